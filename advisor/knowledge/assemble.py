@@ -1,0 +1,292 @@
+"""Put the files of ``rules/`` together and check every name one file uses of another."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+from advisor.errors import BadRules
+from advisor.knowledge import schema
+from advisor.knowledge.loader import checked, documents, nearest
+from advisor.knowledge.yaml_source import Document, condition, read
+
+#: Words that stand for a source without an entry in sources.yaml.
+UNLISTED = {"practice": "common practice, no source", "memory": "from memory, unverified"}
+
+
+class Names:
+    """What may be named in a rule, and who named it."""
+
+    def __init__(self) -> None:
+        self.observables: dict[str, dict[str, Any]] = {}
+        self.findings: dict[str, Any] = {}
+        self.causes: dict[str, Any] = {}
+        self.cautions: dict[str, Any] = {}
+        self.actions: dict[str, Any] = {}
+        self.sources: dict[str, Any] = {}
+        self.words: dict[str, Any] = {}
+
+    def leaf(self, text: str, place: str, *, stage: Iterable[str] = ()) -> None:
+        """Refuse a condition leaf that names nothing known."""
+        key, _, value = (part.strip() for part in text.partition(":"))
+        if key in {"cause", "caution", "action"}:
+            if key not in stage:
+                raise BadRules(f'"{text}" cannot be used here', place=place, right="use facts and findings only")
+            self.one_of(value, {"cause": self.causes, "caution": self.cautions, "action": self.actions}[key],
+                        key, place)
+            return
+        if not value and key in self.findings:
+            return
+        self.one_of(key, [*self.observables, *self.findings], "observable or finding", place)
+        if value:
+            self.one_of(value, self.observables[key]["answers"], f'answer of "{key}"', place)
+
+    def one_of(self, name: str, known: Any, what: str, place: str) -> None:
+        """Refuse `name` unless it is known."""
+        if name in known:
+            return
+        near = nearest(name, known)
+        right = f'write "{near}"' if near else f"known: {', '.join(list(map(str, known))[:12])}"
+        raise BadRules(f'no {what} is called "{name}"', value=name, place=place, right=right)
+
+    def word(self, kind: str, name: str, place: str) -> None:
+        """Refuse a word that has no number in words.yaml."""
+        self.one_of(name, self.words[kind], f"word for {kind}", place)
+
+    def source(self, refs: Iterable[str], place: str) -> None:
+        """Refuse a source that sources.yaml does not list."""
+        for ref in refs:
+            name = ref.split(",")[0].strip()
+            self.one_of(name, [*self.sources, *UNLISTED], "source", place)
+
+
+def leaves(when: Any) -> Iterable[str]:
+    """Every leaf text of a condition, comparison leaves as their quantity's id."""
+    if isinstance(when, str):
+        yield when
+    elif isinstance(when, dict):
+        if "quantity" in when:
+            yield str(when["quantity"])
+        for part in when.get("all", []) + when.get("any", []) + ([when["not"]] if "not" in when else []):
+            yield from leaves(part)
+
+
+def assemble(folder: Path) -> dict[str, Any]:
+    """Everything under `folder` as one plain dict, every reference checked.
+
+    Raises:
+        BadRules: with file, line and what would be right.
+    """
+    names = Names()
+    names.words = checked(read(folder / "words.yaml"), schema.Words).model_dump()
+    sources = read(folder / "sources.yaml")
+    for key in (sources.data or {}).get("sources", {}):
+        entry = Document(sources.file, sources.data["sources"][key], sources.lines)
+        names.sources[key] = checked(entry, schema.SourceEntry).model_dump(exclude_defaults=True)
+    files = list(documents(folder, "vocabulary"))
+    for document in files:
+        for item in checked(document, schema.VocabularyFile).observables:
+            _add(names.observables, item.id, _plain(item), document.place())
+    bands, windows = _bands(folder, names)
+    for document in documents(folder, "findings"):
+        for i, finding in enumerate(checked(document, schema.FindingsFile).findings):
+            _add(names.findings, finding.id, _plain(finding), document.place(("findings", i)))
+    parts: list[tuple[str, Any, dict[str, Any]]] = [
+        ("causes", schema.Cause, names.causes),
+        ("cautions", schema.Caution, names.cautions),
+        ("actions", schema.Action, names.actions),
+    ]
+    held = {name: _one_per_file(folder, name, model, into) for name, model, into in parts}
+    for document in documents(folder, "findings"):
+        _check_findings(document, names)
+    _check_bands(bands, windows, names)
+    for document in held["causes"]:
+        _check_cause(document, names)
+    for document in [*held["cautions"], *held["actions"]]:
+        _check_when(document, names)
+    _no_circles(names.causes, {d.data["id"]: d for d in held["causes"]})
+    for item in names.observables.values():
+        item.pop("id")
+    return {
+        "words": names.words,
+        "sources": names.sources,
+        "observables": names.observables,
+        "bands": [b for b, _ in bands],
+        "windows": [w for w, _ in windows],
+        "findings": names.findings,
+        "causes": names.causes,
+        "cautions": names.cautions,
+        "actions": names.actions,
+        "phrases": _phrases(folder),
+    }
+
+
+def _phrases(folder: Path) -> dict[str, Any]:
+    try:
+        from advisor.dialogue.understanding import load_phrases
+    except ImportError:  # the build hook compiles without the conversation's own dependencies
+        return {}
+    made: dict[str, Any] = load_phrases(folder / "phrases")
+    return made
+
+
+def _add(into: dict[str, Any], key: str, value: Any, place: str) -> None:
+    if key in into:
+        raise BadRules(f'"{key}" is defined twice', value=key, place=place, right="give one of them another id")
+    into[key] = value
+
+
+def _plain(model: Any) -> dict[str, Any]:
+    data: dict[str, Any] = model.model_dump(exclude_defaults=True, mode="json")
+    for key in ("when", "forbidden_when", "fact"):
+        if key in data:
+            data[key] = condition(data[key])
+    if "answers" in data and hasattr(model, "kind"):
+        data["answers"] = {k: v for k, v in data["answers"].items()}
+    elif hasattr(model, "kind"):
+        data["answers"] = {}
+    return data
+
+
+def _bands(folder: Path, names: Names) -> tuple[list[Any], list[Any]]:
+    bands, windows = [], []
+    for document in documents(folder, "bands"):
+        file = checked(document, schema.BandsFile)
+        for item in file.observables:
+            _add(names.observables, item.id, _plain(item), document.place())
+        for i, band in enumerate(file.bands):
+            data = _plain(band)
+            for scale in data["scales"]:
+                if "when" in scale:
+                    scale["when"] = condition(scale["when"])
+            bands.append((data, document.place(("bands", i))))
+        for i, window in enumerate(file.windows):
+            windows.append((_plain(window), document.place(("windows", i))))
+    return bands, windows
+
+
+def _one_per_file(folder: Path, under: str, model: Any, into: dict[str, Any]) -> list[Document]:
+    held = []
+    for document in documents(folder, under):
+        item = checked(document, model)
+        if item.id != document.file.stem:
+            raise BadRules(f'the id "{item.id}" is not the file name "{document.file.stem}"',
+                           place=document.place(("id",)), right="make the two the same")
+        data = _plain(item)
+        for favour in data.get("favoured_by", []):
+            favour["fact"] = condition(favour["fact"])
+        into[item.id] = data
+        held.append(document)
+    return held
+
+
+def _check_findings(document: Document, names: Names) -> None:
+    for i, raw in enumerate(document.data["findings"]):
+        finding = names.findings[raw["id"]]
+        place = document.place(("findings", i))
+        for leaf in leaves(finding["when"]):
+            names.leaf(leaf, document.place(("findings", i, "when")))
+        for leaf in finding.get("absorbs", []):
+            names.leaf(leaf, document.place(("findings", i, "absorbs")))
+        names.source(finding["sources"], place)
+        if "base" in finding:
+            names.word("base", finding["base"], place)
+
+
+def _check_bands(bands: list[Any], windows: list[Any], names: Names) -> None:
+    for band, place in bands:
+        names.one_of(band["fills"], names.observables, "observable", place)
+        answers = names.observables[band["fills"]]["answers"]
+        names.source(band["sources"], place)
+        for scale in band["scales"]:
+            for leaf in leaves(scale.get("when")):
+                names.leaf(leaf, place)
+            for step in scale["steps"]:
+                names.one_of(step["answer"], answers, f'answer of "{band["fills"]}"', place)
+                names.source(step.get("sources", []), place)
+            if any("below" not in step for step in scale["steps"][:-1]) or "below" in scale["steps"][-1]:
+                raise BadRules(f'the steps of "{band["fills"]}" do not cover every value', place=place,
+                               right='give every step but the last a "below:"')
+    for window, place in windows:
+        names.source(window["sources"], place)
+        for leaf in leaves(window.get("when")):
+            names.leaf(leaf, place)
+    for key, item in names.observables.items():
+        for name, answer in item["answers"].items():
+            if "base" in answer:
+                names.word("base", answer["base"], f"rules/vocabulary ({key}: {name})")
+        names.source(item.get("sources", []), f"rules/vocabulary ({key})")
+
+
+def _check_cause(document: Document, names: Names) -> None:
+    data = document.data
+    names.word("common", data["common"], document.place(("common",)))
+    names.source(data["sources"], document.place(("sources",)))
+    for i, favour in enumerate(data.get("favoured_by", [])):
+        place = document.place(("favoured_by", i))
+        for leaf in leaves(condition(favour["fact"])):
+            names.leaf(leaf, place)
+        names.word("how_much", favour["how_much"], place)
+        names.source(favour["sources"], place)
+    for i, lead in enumerate(data.get("leads_to", [])):
+        place = document.place(("leads_to", i))
+        names.one_of(lead["cause"], names.causes, "cause", place)
+        names.word("how_often", lead["how_often"], place)
+        names.source(lead["sources"], place)
+    for i, sign in enumerate(data["signs"]):
+        _check_sign(sign, document.place(("signs", i)), names)
+    for i, other in enumerate(data.get("look_alikes", [])):
+        names.one_of(other["cause"], names.causes, "cause", document.place(("look_alikes", i)))
+    names.one_of(data["prove_by"], names.observables, "observable to prove it by", document.place(("prove_by",)))
+    for key in ["hold"] if data.get("hold") else []:
+        names.one_of(data[key], names.actions, "action", document.place((key,)))
+    for i, action in enumerate(data["do"]):
+        names.one_of(action, names.actions, "action", document.place(("do", i)))
+
+
+def _check_sign(sign: dict[str, Any], place: str, names: Names) -> None:
+    names.source(sign["sources"], place)
+    if "observable" in sign:
+        names.one_of(sign["observable"], names.observables, "observable", place)
+        item = names.observables[sign["observable"]]
+        if item["kind"] != "one_of" or not sign.get("answers"):
+            raise BadRules(f'"{sign["observable"]}" with answers must be a one_of observable', place=place,
+                           right='write "finding: id: value" with "how_often:" for an any_of observable')
+        for answer, word in sign["answers"].items():
+            names.one_of(answer, item["answers"], f'answer of "{sign["observable"]}"', place)
+            names.word("how_often", word, place)
+        return
+    if not sign.get("finding") or not sign.get("how_often"):
+        raise BadRules("a sign needs finding and how_often, or observable and answers", place=place,
+                       right='for example "{finding: smell: musty, how_often: often, because: …, sources: […]}"')
+    names.leaf(condition(sign["finding"]) if isinstance(sign["finding"], dict) else sign["finding"], place)
+    names.word("how_often", sign["how_often"], place)
+
+
+def _check_when(document: Document, names: Names) -> None:
+    data = document.data
+    for key in ("when", "forbidden_when"):
+        for leaf in leaves(condition(data[key])) if data.get(key) else []:
+            names.leaf(leaf, document.place((key,)), stage=("cause", "caution"))
+    names.source(data["sources"], document.place(("sources",)))
+
+
+def _no_circles(causes: dict[str, Any], held: dict[str, Document]) -> None:
+    done: set[str] = set()
+
+    def visit(cause: str, path: tuple[str, ...]) -> None:
+        if cause in path:
+            circle = " -> ".join([*path[path.index(cause):], cause])
+            raise BadRules(f"leads_to goes in a circle: {circle}", place=held[path[-1]].place(("leads_to",)),
+                           right="remove one of these links")
+        if cause not in done:
+            for lead in causes[cause].get("leads_to", []):
+                visit(lead["cause"], (*path, cause))
+            done.add(cause)
+
+    for cause in causes:
+        visit(cause, ())
+
+
+Check = Callable[[dict[str, Any]], None]
