@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -289,4 +289,3 @@ def _no_circles(causes: dict[str, Any], held: dict[str, Document]) -> None:
         visit(cause, ())
 
 
-Check = Callable[[dict[str, Any]], None]
