@@ -1,0 +1,67 @@
+"""Written numbers: ``6,5``, ``1,000``, ``10^6``, ``5x10^5``, ``3 1/2``, and the few words a form accepts."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+_NUMBER_WORDS = {
+    "half": 0.5, "a half": 0.5, "one half": 0.5, "quarter": 0.25, "a quarter": 0.25, "third": 1 / 3,
+    "a third": 1 / 3, "two thirds": 2 / 3, "three quarters": 0.75, "full": 1.0, "empty": 0.0,
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
+    "ten": 10, "eleven": 11, "twelve": 12, "fifteen": 15, "twenty": 20, "thirty": 30, "forty": 40,
+    "fifty": 50, "a hundred": 100, "hundred": 100,
+}  # fmt: skip
+SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
+MANTISSA = r"[+\-−]?(?:\d{1,3}(?:[ ,']\d{3})+(?!\d)(?:\.\d+)?|\d+(?:[.,]\d+)?|[.,]\d+)"
+NUMERAL = re.compile(
+    rf"(?P<power>(?:(?P<m>{MANTISSA})\s*[x*×·]\s*)?10\s*(?:\^|\*\*|e\+?)\s*(?P<p>[+-]?\d{{1,3}}))"
+    rf"|(?P<frac>(?:(?P<whole>\d+)\s+)?(?P<num>\d+)/(?P<den>\d+)(?![\d/]))"
+    rf"|(?P<plain>{MANTISSA})(?:[eE](?P<e>[+-]?\d{{1,4}}))?"
+)
+
+
+def numeral(text: str) -> float:
+    """One written number: ``6,5``, ``1,000``, ``10^6``, ``5x10^5``, ``1/2``, ``3 1/2``, ``1e6``.
+
+    A comma followed by exactly three digits separates thousands, any other comma is a decimal one.
+    Raises ValueError for anything else.
+    """
+    clean = fold_numeral(text)
+    match = NUMERAL.fullmatch(clean)
+    if match is None:
+        raise ValueError(f"not a number: {text!r}")
+    if match["power"]:
+        return (_plain(match["m"]) if match["m"] else 1.0) * 10.0 ** int(match["p"])
+    if match["frac"]:
+        if int(match["den"]) == 0:
+            raise ValueError("a fraction cannot have zero below the line")
+        return float(int(match["whole"] or 0) + int(match["num"]) / int(match["den"]))
+    return _plain(match["plain"]) * 10.0 ** int(match["e"] or 0)
+
+
+def fold_numeral(text: str) -> str:
+    clean = re.sub(r"(?<=\d)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "^" + m[1].translate(SUPERSCRIPTS), text)
+    clean = re.sub(r"(?<=\d)(?=[½¼¾⅓⅔⅛])", " ", clean)
+    return unicodedata.normalize("NFKC", clean).replace("⁄", "/").replace("−", "-").strip()
+
+
+def _plain(text: str) -> float:
+    sign = -1.0 if text[0] == "-" else 1.0
+    digits = text.lstrip("+-")
+    if re.fullmatch(r"[1-9]\d{0,2}(?:[ ,']\d{3})+(?:\.\d+)?", digits):
+        digits = re.sub(r"[ ,']", "", digits)
+    return sign * float(digits.replace(",", ".").replace(" ", ""))
+
+
+def split_number(text: str) -> tuple[float, str]:
+    """A leading number and what stands after it. Raises ValueError when no number leads."""
+    clean = fold_numeral(text)
+    match = NUMERAL.match(clean)
+    if match is not None:
+        return numeral(match[0]), clean[match.end() :].strip()
+    low = clean.casefold()
+    for word in sorted(_NUMBER_WORDS, key=len, reverse=True):
+        if low == word or low.startswith(word + " "):
+            return float(_NUMBER_WORDS[word]), clean[len(word) :].strip()
+    raise ValueError(f"no number leads in {text!r}")
