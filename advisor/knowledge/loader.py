@@ -141,9 +141,9 @@ def _advice(document: Document, error: Any, model: Any) -> BadRules:
         )
     if kind == "missing":
         return BadRules(f'"{path}" is missing', place=place, right=f'add "{key}: …"')
-    what = str(error["msg"]).removeprefix("Input should be ")
-    return BadRules(f'"{path}" is {error.get("input")!r}', value=error.get("input"), place=place,
-                    right=f"it should be {what}")
+    what = str(error["msg"])
+    right = f"it should be {what.removeprefix('Input should be ')}" if what.startswith("Input") else what
+    return BadRules(f'"{path}" is {error.get("input")!r}', value=error.get("input"), place=place, right=right)
 
 
 _UNION_NAMES = {"str", "float", "constrained-str", "dict[str,any]"}

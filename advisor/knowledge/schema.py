@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]
 Prose = Annotated[str, StringConstraints(min_length=3, strip_whitespace=True)]
+Short = Annotated[str, StringConstraints(min_length=2, strip_whitespace=True)]
 Sources = Annotated[list[Prose], Field(min_length=1)]
 #: A condition on facts: a leaf such as ``"smell: rotten_egg"``, ``{quantity: ph, below: 8}``,
 #: or ``{all: [...]}``, ``{any: [...]}``, ``{not: ...}``. `advisor.inference.conditions` reads it.
@@ -59,7 +60,7 @@ class Answer(Model):
     ``offer`` False keeps an answer out of the list a person is offered.
     """
 
-    means: Prose
+    means: Short
     base: Id | None = None
     offer: bool = True
     show: Prose | None = None
@@ -77,7 +78,7 @@ class Observable(Model):
 
     id: Id
     kind: Literal["one_of", "any_of", "quantity"]
-    name: Prose
+    name: Short
     role: Literal["sign", "reading", "context", "trust", "safety"]
     unit: str | None = None
     limits: tuple[float, float] | None = None
@@ -113,7 +114,7 @@ class Step(Model):
 class Scale(Model):
     """The limits that hold under a condition; the first scale whose condition is true is used."""
 
-    name: Prose
+    name: Short
     when: Condition | None = None
     steps: Annotated[list[Step], Field(min_length=2)]
     note: Prose | None = None
@@ -137,7 +138,7 @@ class Band(Model):
 class Window(Model):
     """A working range of strength that is used when the shop has entered none."""
 
-    name: Prose
+    name: Short
     when: Condition | None = None
     low: float
     high: float
@@ -286,7 +287,7 @@ class Case(Model):
     that must be among the next checks; ``verdict``: the kind of verdict.
     """
 
-    name: Prose
+    name: Short
     facts: dict[str, Any] = {}
     ruled_out: list[str] = []
     loose: list[str] = []
