@@ -204,9 +204,10 @@ def _check_bands(bands: list[Any], windows: list[Any], names: Names) -> None:
             for step in scale["steps"]:
                 names.one_of(step["answer"], answers, f'answer of "{band["fills"]}"', place)
                 names.source(step.get("sources", []), place)
-            if any("below" not in step for step in scale["steps"][:-1]) or "below" in scale["steps"][-1]:
+            limited = [("below" in step) + ("up_to" in step) for step in scale["steps"]]
+            if any(n != 1 for n in limited[:-1]) or limited[-1]:
                 raise BadRules(f'the steps of "{band["fills"]}" do not cover every value', place=place,
-                               right='give every step but the last a "below:"')
+                               right='give every step but the last a "below:" or an "up_to:"')
     for window, place in windows:
         names.source(window["sources"], place)
         for leaf in leaves(window.get("when")):

@@ -103,10 +103,11 @@ class VocabularyFile(Model):
 
 
 class Step(Model):
-    """One band: ``answer`` holds below the limit. The last step has no limit."""
+    """One band: ``answer`` holds ``below`` the limit, or ``up_to`` and including it; the last has none."""
 
     answer: Id
     below: float | Id | None = None
+    up_to: float | Id | None = None
     because: Prose | None = None
     sources: list[Prose] = []
 
