@@ -54,7 +54,7 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.errors import BadInput
@@ -194,9 +194,36 @@ def chain(
     return _signed(bare)
 
 
+def rechain(events: Iterable[Event], case: int) -> list[Event]:
+    """The same events as another case: new case number, keys and hashes, all else as it was."""
+    previous, moved = GENESIS, []
+    for event in events:
+        key = f"{case}.{event.number}" if event.words_key else None
+        moved.append(_signed(replace(event, case=case, words_key=key, previous=previous)))
+        previous = moved[-1].hash
+    return moved
+
+
+def event_json(event: Event) -> dict[str, Any]:
+    """The event as a JSON object, its fields by name."""
+    return {name: getattr(event, name) for name in Event.__slots__}
+
+
+def event_from_json(held: Mapping[str, Any]) -> Event:
+    """The event back from its JSON object, unchecked: `verify` says whether it is whole.
+
+    Raises:
+        BadInput: a field is missing or one too many.
+    """
+    try:
+        return Event(**held)
+    except TypeError as error:
+        right = f"It has the fields {', '.join(Event.__slots__)}."
+        raise BadInput(f"This is not an event: {error}", value=sorted(held), right=right) from error
+
+
 def _signed(bare: Event) -> Event:
-    fields = {name: getattr(bare, name) for name in Event.__slots__ if name != "hash"}
-    return Event(**fields, hash=digest(bare))
+    return replace(bare, hash=digest(bare))
 
 
 def _check(kind: str, number: int, data: Mapping[str, Any], time: str, visit: int) -> None:

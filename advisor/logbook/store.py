@@ -118,6 +118,12 @@ class SqliteStore:
             self._put_case_row(after)
         return event
 
+    def head(self, case: int) -> str:
+        """Hash of a case's last event, `GENESIS` when there is no such case."""
+        with self._guard():
+            found = self._find_case_row(case)
+        return found.head if found else GENESIS
+
     def absorb(self, events: Sequence[Event], words: Mapping[int, str], base: str) -> bool:
         """Write events made elsewhere (in memory) for one case, as they are, all or none.
 
@@ -254,7 +260,7 @@ class SqliteStore:
                 "WHERE kind = ? AND (? IS NULL OR id = ?) GROUP BY id ORDER BY id",
                 (kind, row_id, row_id),
             ).fetchall()
-        return [ShopRow(k, i, version, time, who, json.loads(text)) for k, i, version, time, who, text in found]
+        return [_shop_row(row) for row in found]
 
     # Rows and transactions
 
@@ -329,6 +335,11 @@ def row_event(row: Sequence[Any]) -> Event:
     except (TypeError, ValueError):
         fields[place] = {"unreadable": str(fields[place])}
     return Event(*fields)
+
+
+def _shop_row(row: Sequence[Any]) -> ShopRow:
+    kind, row_id, version, time, who, text = row
+    return ShopRow(kind, row_id, version, time, who, json.loads(text))
 
 
 def no_such_case(case: int) -> BadInput:
