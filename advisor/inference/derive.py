@@ -8,10 +8,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import erf, sqrt
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from advisor.inference.knowns import Knowns
 from advisor.knowledge.facts import Fact, number
+
+if TYPE_CHECKING:
+    from advisor.inference.program import Program
+
+Work = Callable[[Knowns, "Window"], "tuple[float, tuple[str, ...]] | None"]
 
 #: Share of concentrate in the weak mix that sets where very rich begins (vocabulary, very_rich_mix).
 WEAK = 0.01
@@ -48,7 +53,7 @@ class Strength:
     ask: str | None = None
 
 
-def window(known: Knowns) -> Window:
+def window(known: Knowns, prog: Program) -> Window:
     """The window in force: the target as said or entered, else by operation, else general."""
     fact = known.present.get("target")
     if fact is not None and fact.value is not None and not isinstance(fact.value, str):
@@ -58,28 +63,11 @@ def window(known: Knowns) -> Window:
         middle = number(fact) or 0.0
         half = max(0.1 * middle, 0.005)
         return Window(middle - half, middle + half, f"{origin}, give or take a tenth (at least half a point)")
-    for item in known.rules.windows:
-        if holds(item.get("when"), known):
+    for when, item in prog.windows:
+        if prog.true(when, known):
             where = known.rules.cite(item["sources"])
             return Window(item["low"], item["high"], f"assumed: {item['name']} ({where})", assumed=True)
     return Window(0.06, 0.10, "assumed: general machining (common practice, no source)", assumed=True)
-
-
-def holds(when: Any, known: Knowns) -> bool:
-    """Whether a condition is true; no condition is always true."""
-    if when is None:
-        return True
-    from advisor.inference.conditions import compile_condition, evaluate
-
-    return evaluate(compile_condition(when), lambda leaf: leaf_status(leaf, known)).value is True
-
-
-def leaf_status(leaf: Any, known: Knowns) -> bool | None:
-    """Status of a compiled leaf, comparison leaves included."""
-    if getattr(leaf, "quantity", None):
-        value = known.quantity(leaf.quantity)
-        return None if value is None else bool(leaf.holds(value))
-    return known.status(getattr(leaf, "key", leaf))
 
 
 def strength(known: Knowns) -> Strength:
@@ -120,28 +108,27 @@ def strength(known: Knowns) -> Strength:
                     "product's factor.")
 
 
-def _ratio(top: str, bottom: str) -> Callable[[Knowns], tuple[float, tuple[str, ...]] | None]:
-    def work(known: Knowns) -> tuple[float, tuple[str, ...]] | None:
+def _ratio(top: str, bottom: str) -> Work:
+    def work(known: Knowns, frame: Window) -> tuple[float, tuple[str, ...]] | None:
         a, b = known.quantity(top), known.quantity(bottom)
         return None if a is None or not b else (a / b, (top, bottom))
 
     return work
 
 
-def _less(first: str, second: str) -> Callable[[Knowns], tuple[float, tuple[str, ...]] | None]:
-    def work(known: Knowns) -> tuple[float, tuple[str, ...]] | None:
+def _less(first: str, second: str) -> Work:
+    def work(known: Knowns, frame: Window) -> tuple[float, tuple[str, ...]] | None:
         a, b = known.quantity(first), known.quantity(second)
         return None if a is None or b is None else (a - b, (first, second))
 
     return work
 
 
-def _over_target(top: str, scale: float = 1.0, factor: bool = False) -> Any:
-    def work(known: Knowns) -> tuple[float, tuple[str, ...]] | None:
+def _over_target(top: str, scale: float = 1.0, factor: bool = False) -> Work:
+    def work(known: Knowns, frame: Window) -> tuple[float, tuple[str, ...]] | None:
         value, times = known.quantity(top), 1.0
         if factor:
             times = known.quantity("refractometer_factor") or 0.0
-        frame = window(known)
         if value is None or not times or frame.assumed:
             return None
         return value * times * scale / frame.middle, (top, "target")
@@ -150,7 +137,7 @@ def _over_target(top: str, scale: float = 1.0, factor: bool = False) -> Any:
 
 
 #: Derived quantity -> how it is worked out. Units as in rules/vocabulary/derived.yaml.
-DERIVATIONS: dict[str, Callable[[Knowns], tuple[float, tuple[str, ...]] | None]] = {
+DERIVATIONS: dict[str, Work] = {
     "ph_fall": _less("ph_before", "ph"),
     "ph_fall_since_fill": _less("ph_first_fill", "ph"),
     "concentration_change": _less("concentration", "concentration_before"),
@@ -166,11 +153,12 @@ DERIVATIONS: dict[str, Callable[[Knowns], tuple[float, tuple[str, ...]] | None]]
 }
 
 
-def derive(known: Knowns) -> tuple[Knowns, dict[str, dict[str, float]], Strength]:
+def derive(known: Knowns, prog: Program) -> tuple[Knowns, dict[str, dict[str, float]], Strength]:
     """What follows from the facts: the facts with derived ones added, the weight of each band's
     answers (a number near a limit counts for both sides), and the strength.
     """
     more = Knowns(known.rules, known.facts())
+    frame = window(known, prog)
     found = strength(known)
     said_band = known.choice("concentration_band")
     if found.value is not None and found.parents != ("concentration",):
@@ -179,7 +167,7 @@ def derive(known: Knowns) -> tuple[Knowns, dict[str, dict[str, float]], Strength
     elif found.value is None and "concentration" in more.present:
         more.present.pop("concentration")  # off the glass, factor unknown: no strength
     for key, work in DERIVATIONS.items():
-        made = work(more)
+        made = work(more, frame)
         if made is not None:
             value, parents = made
             more.add(Fact(key, value, known.rules.observables[key].unit, parents=parents, said="worked out",
@@ -188,7 +176,7 @@ def derive(known: Knowns) -> tuple[Knowns, dict[str, dict[str, float]], Strength
     for band in known.rules.bands:
         if band["of"] == "concentration" and found.ask and said_band is None and found.value is not None:
             continue  # the number cannot be placed before the factor is settled
-        _place(band, more, weights)
+        _place(band, more, weights, frame, prog)
     return more, weights, found
 
 
@@ -197,19 +185,15 @@ def _firm(known: Knowns, key: str) -> bool:
     return fact.firm if fact else True
 
 
-def _limits(known: Knowns) -> dict[str, float]:
-    frame = window(known)
-    return {"window_low": frame.low, "window_high": frame.high, "very_rich_limit": frame.very_rich}
-
-
-def _place(band: dict[str, Any], known: Knowns, weights: dict[str, dict[str, float]]) -> None:
+def _place(band: dict[str, Any], known: Knowns, weights: dict[str, dict[str, float]], frame: Window,
+           prog: Program) -> None:
     value = known.quantity(band["of"])
     if value is None:
         return
-    scale = next((s for s in band["scales"] if holds(s.get("when"), known)), None)
+    scale = next((s for s in band["scales"] if prog.true(prog.scales.get(id(s)), known)), None)
     if scale is None:
         return
-    named = _limits(known)
+    named = {"window_low": frame.low, "window_high": frame.high, "very_rich_limit": frame.very_rich}
     spread = band["uncertainty"] * (abs(value) if band.get("relative") else 1.0)
     below = 0.0
     shares: dict[str, float] = {}
