@@ -61,7 +61,7 @@ class Comparison:
             return f"{self.quantity} {'>=' if self.low_in else '>'} {self.low:.12g}"
         return f"{low}{self.quantity}{high}"
 
-    def holds(self, measured: Measured | None) -> bool | None:
+    def status(self, measured: Measured | None) -> bool | None:
         """True or False when the whole of `measured` lies inside or outside; else None."""
         if measured is None:
             return None
@@ -88,15 +88,6 @@ class Leaf:
     key: str
     comparison: Comparison | None = None
 
-    @property
-    def quantity(self) -> str | None:
-        """The id of the quantity compared, None for other leaves."""
-        return self.comparison.quantity if self.comparison else None
-
-    def holds(self, measured: Measured | None) -> bool | None:
-        """A comparison leaf's status when its quantity is `measured`; None for other leaves."""
-        return self.comparison.holds(measured) if self.comparison else None
-
 
 @dataclass(frozen=True, slots=True)
 class All:
@@ -120,8 +111,8 @@ class Not:
 
 
 Condition = Leaf | All | Any_ | Not
-#: Status of a leaf: True is present, False is ruled out, None is unknown.
-Status = Callable[[Leaf], "bool | None"]
+#: Status of a leaf's key: True is present, False is ruled out, None is unknown.
+Status = Callable[[str], "bool | None"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +132,7 @@ class Truth:
     unknown: tuple[str, ...]
 
 
-def compile_condition(raw: object, place: str = "") -> Condition:
+def read(raw: object, place: str = "") -> Condition:
     """The condition that `raw` (as parsed from YAML or JSON) writes.
 
     Args:
@@ -170,7 +161,7 @@ def compile_condition(raw: object, place: str = "") -> Condition:
         parts = _parts(inner, place)
         return All(parts) if key == "all" else Any_(parts)
     if key == "not":
-        return Not(compile_condition(inner, place))
+        return Not(read(inner, place))
     if isinstance(inner, str):
         return Leaf(_leaf_key(f"{key}: {inner}", place))
     raise _bad(f'"{key}" with {inner!r} is not a condition', raw, place)
@@ -198,7 +189,7 @@ def _parts(raw: object, place: str) -> tuple[Condition, ...]:
             "all and any take a list of conditions", value=raw, place=place,
             right="list at least one condition under it",
         )
-    return tuple(compile_condition(part, place) for part in raw)
+    return tuple(read(part, place) for part in raw)
 
 
 def _comparison(raw: Mapping[str, object], place: str) -> Comparison:
@@ -252,8 +243,8 @@ def comparisons(conditions: Iterable[Condition]) -> tuple[Comparison, ...]:
 
 
 def evaluate(condition: Condition, status: Status) -> Truth:
-    """What `condition` comes to when each leaf has the status that `status(leaf)` says."""
-    seen = {leaf.key: status(leaf) for leaf in _walk(condition)}
+    """What `condition` comes to when each leaf has the status that `status(key)` says."""
+    seen = {leaf.key: status(leaf.key) for leaf in _walk(condition)}
     value, keys = _settle(condition, seen)
     keys = tuple(dict.fromkeys(keys))
     reasons = tuple(seen.items())
