@@ -18,7 +18,12 @@ def bring_up_to_date(db: sqlite3.Connection, path: Path) -> None:
         StoreTrouble: the file is of a newer format, or another program's database.
         sqlite3.Error: the file cannot be read or written.
     """
-    found = stored_schema(db, path)
+    db.execute("BEGIN")  # one view of the file, though another program may be making it just now
+    try:
+        found = stored_schema(db, path)
+    finally:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
     _prepare(db)
     if found == len(MIGRATIONS):
         return
