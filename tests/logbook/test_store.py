@@ -108,7 +108,7 @@ def test_a_refused_event_leaves_nothing(store: SqliteStore) -> None:
 
 def test_an_unknown_case_says_what_is_right(store: SqliteStore) -> None:
     """A case number that does not exist gets a sentence, for reading and for writing."""
-    with pytest.raises(BadInput, match="no case 5.*lists the cases"):
+    with pytest.raises(BadInput, match=r"no case 5.*lists the cases"):
         store.events(5)
     with pytest.raises(BadInput, match="no case 5"):
         store.append(5, "said", said(9.0), time=NOON, who="op")
@@ -148,8 +148,9 @@ def test_a_verdict_taken_back_is_not_the_last(store: SqliteStore) -> None:
 STEPS = st.lists(
     st.sampled_from(
         [("said", said(8.0)), ("verdict", judged()), ("verdict", judged("unsettled", "rich_mix", "stop")),
-         ("shown", {"cautions": [{"id": "x", "level": "emergency"}]}), ("back", {"to": 1}), ("back", {"to": 2}),
-         ("retracted", {"events": [2]}), ("closed", {"how": "finished"}), ("recheck", {})]
+         ("shown", {"cautions": [{"id": "x", "level": "emergency"}]}), ("back", {"to": 1}),
+         ("back", {"to": 2}), ("retracted", {"events": [2]}),
+         ("closed", {"how": "finished"}), ("recheck", {})]
     ), max_size=12,
 )  # fmt: skip
 
