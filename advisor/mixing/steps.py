@@ -1,0 +1,245 @@
+"""The working order of a recipe, as short plain sentences.
+
+Each step is common practice, no source, unless the line above it cites one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from advisor.mixing.display import Display
+from advisor.mixing.pails import BY_HAND, pail_count, pail_weight_kg
+from advisor.mixing.recipe import Pail
+from advisor.mixing.request import Request
+
+LEAST_CIRCULATION_MIN = 30.0
+"""Shortest circulation before a reading, minutes; common practice, no source."""
+
+HARD_WATER = 200.0
+"""mg/L as CaCO3 above which a weak mix may cream or split; Iowa Waste Reduction Center, Cutting Fluid
+Management for Small Machining Operations, 2003, fluid preparation; from memory, unverified."""
+
+WEAK = 0.02
+"""A mix up to this strength is a diluent: no help against rust or germs; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pour:
+    """One draining and one addition, as the steps need to know it.
+
+    Attributes:
+        request, show: the request and how to write volumes.
+        start_l: litres in the sump before anything is done.
+        strength: strength then, a fraction.
+        remove_l: litres taken out first.
+        rows: pails that go in.
+        mix_strength: strength of what goes in.
+        after, low, high: strength at the end and its 90 % range.
+    """
+
+    request: Request
+    show: Display
+    start_l: float
+    strength: float
+    remove_l: float
+    rows: tuple[Pail, ...]
+    mix_strength: float
+    after: float
+    low: float
+    high: float
+
+    @property
+    def kept_l(self) -> float:
+        """Litres left when the pouring begins."""
+        return self.start_l - self.remove_l
+
+
+def circulation_min(sump_volume_l: float, pump_flow_l_min: float | None) -> float:
+    """Minutes to circulate before reading: the longer of 30 and four sump volumes over the pump's flow."""
+    if pump_flow_l_min is None:
+        return LEAST_CIRCULATION_MIN
+    return max(LEAST_CIRCULATION_MIN, 4.0 * sump_volume_l / pump_flow_l_min)
+
+
+def pour_steps(pour: Pour) -> tuple[str, ...]:
+    """Every step of one draining and addition, in working order."""
+    uses_concentrate = any(row.concentrate_l > 0 for row in pour.rows)
+    out: list[str] = []
+    if uses_concentrate:
+        out.append(
+            "Read the name on the concentrate drum aloud and compare it with the name on the machine: it "
+            "must be the same product."
+        )
+    out.append("Check that you stand at the coolant filler, not at the way-oil filler.")
+    if pour.remove_l > 1e-6:
+        out += drain_steps(pour.request, pour.show, pour.remove_l, pour.kept_l)
+    out += pail_steps(pour.rows, pour.show, pour.mix_strength)
+    out += staged_steps(pour)
+    return tuple(out)
+
+
+def drain_steps(request: Request, show: Display, remove_l: float, kept_l: float) -> list[str]:
+    """Draining with the machine made safe, and what becomes of the coolant taken out."""
+    level = show.share(kept_l / request.sump_volume_l)
+    out = [
+        "Lock off and tag the coolant pump and the chip conveyor.",
+        "Cover the floor drain and keep the spill kit at hand.",
+        f"Take out {show.volume(remove_l)}, so that {show.volume(kept_l)} stay in the tank ({level} full).",
+    ]
+    if remove_l > request.sump_volume_l / 2.0 and not request.repeated_reading:
+        out.insert(
+            0,
+            "Before anything is drained take a second reading from a fresh sample: more than half a tank "
+            "is not taken out on a single reading.",
+        )
+    out.append(
+        "Keep what comes out in a clean, vented, closed container marked with product, strength, sump, date "
+        "and hazard. Read it, smell it, check its pH and skim it before it goes into a lean sump; after "
+        "about a week unused it is waste."
+    )
+    return out
+
+
+def pail_steps(rows: Sequence[Pail], show: Display, mix_strength: float) -> list[str]:
+    """Filling the pails, what they weigh, and the care a weak mix needs."""
+    if not rows:
+        return []
+    out: list[str] = []
+    for row in rows:
+        amount = "Fill 1 pail" if row.count == 1 else f"Fill {row.count} pails"
+        each = "" if row.count == 1 else " each"
+        if row.concentrate_l > 0:
+            out.append(
+                f"{amount} with {show.volume(row.water_l)} of water{each}, then stir "
+                f"{show.measure(row.concentrate_l)} of concentrate into it."
+            )
+        else:
+            out.append(
+                f"{amount} with {show.volume(row.water_l)} of low-mineral (deionised) water{each}; tap water "
+                "leaves its minerals behind when it evaporates."
+            )
+    if any(row.concentrate_l > 0 for row in rows):
+        # Source: German OSH handbook article on coolants, 2.2.1; IPA/LUBW waste profile 1201 (2017).
+        out.append("Water goes in first and concentrate is stirred into it, never the other way round.")
+    heaviest = pail_weight_kg(max(row.mix_l for row in rows))
+    out.append(f"The fullest pail weighs about {heaviest:.0f} kg.")
+    if pail_count(rows if isinstance(rows, tuple) else tuple(rows)) > BY_HAND:
+        out[-1] += f" That makes {pail_count(tuple(rows))} pails: use a trolley or a pump, do not carry them."
+    if 0.0 < mix_strength <= WEAK:
+        out.append(
+            "Make the weak mix fresh and use it in the same shift: it is too thin to stop rust or germs. In "
+            "hard water let a jar of it stand 15 minutes first and do not pour it if it curdles."
+        )
+    return out
+
+
+def staged_steps(pour: Pour) -> list[str]:
+    """Two thirds, circulate, read, finish, read again, read next day."""
+    request, show = pour.request, pour.show
+    first, rest, said_first, said_rest = two_thirds(pour)
+    minutes = circulation_min(request.sump_volume_l, request.pump_flow_l_min)
+    circulate = f"Circulate for {minutes:.0f} minutes"
+    if request.pump_flow_l_min is None:
+        circulate += " (longer in a big sump: four times its volume through the pump)"
+    out = [f"Pour in {said_first}, about two thirds, in portions."]
+    if pour.remove_l > 1e-6:
+        above = (
+            "above the pump's minimum mark"
+            if request.pump_min_fill is None
+            else (f"above the pump's minimum of {show.share(request.pump_min_fill)}")
+        )
+        out.append(f"With the level {above} and everybody clear, take the locks off and start the pump.")
+    out.append(circulate + ".")
+    mixed = pour.kept_l + first
+    midway = (
+        (pour.kept_l * pour.strength + first * pour.mix_strength) / mixed if mixed > 0 else pour.mix_strength
+    )
+    out.append(
+        f"Read a sample: about {reading_text(request, show, midway)} is right so far. If it is far off, stop "
+        "and find out why."
+    )
+    if rest > 1e-6:
+        out.append(
+            f"Pour in {said_rest}, circulate again and read: expect "
+            f"{reading_text(request, show, pour.after)}, likely {show.between(pour.low, pour.high)}."
+        )
+    out.append("Read again tomorrow and write both readings down.")
+    return out
+
+
+def two_thirds(pour: Pour) -> tuple[float, float, str, str]:
+    """First and second part of an addition in litres and in words, in whole pails where there are some.
+
+    The first part is larger than two thirds when the pump would otherwise still stand below its minimum.
+    """
+    rows, request = pour.rows, pour.request
+    total = sum(row.count * row.mix_l for row in rows)
+    pails = [row.mix_l for row in rows for _ in range(row.count)]
+    needed = (request.pump_min_fill or 0.0) * request.sump_volume_l - pour.kept_l
+    if len(pails) < 3:
+        first = min(total, max(total * 2.0 / 3.0, needed))
+        return (
+            first,
+            total - first,
+            pour.show.volume(first),
+            f"the remaining {pour.show.volume(total - first)}",
+        )
+    count = max(1, len(pails) * 2 // 3)
+    while count < len(pails) and sum(pails[:count]) < needed - 1e-9:
+        count += 1
+    first = sum(pails[:count])
+    left = len(pails) - count
+    said_rest = "the last pail" if left == 1 else f"the remaining {left} pails"
+    return first, total - first, f"{count} pails" if count > 1 else "1 pail", said_rest
+
+
+def hold_steps(
+    request: Request,
+    show: Display,
+    strength: float,
+    volume_l: float,
+    days: float | None,
+    after_strength: float,
+) -> tuple[str, ...]:
+    """Carrying a sump to its target through the losses that come anyway."""
+    what = "low-mineral (deionised) water" if strength <= 1e-9 else f"mix at {show.strength(strength)}"
+    out: list[str] = []
+    if strength > 1e-9:
+        out.append(
+            "Read the name on the concentrate drum aloud and compare it with the name on the machine: it "
+            "must be the same product."
+        )
+    out.append("Check that you stand at the coolant filler, not at the way-oil filler.")
+    daily = (
+        f"about {show.volume(request.daily_loss_l)} a day"
+        if request.daily_loss_l
+        else "what has gone each day"
+    )
+    out.append(
+        f"Replace only what is lost ({daily}) with {what}, in portions, up to the mark and never above it."
+    )
+    out.append(
+        "Keep the level up: do not let it run down, because what evaporates leaves its concentrate behind."
+    )
+    took = "" if days is None else f", in about {ceil(days - 1e-9):.0f} days"
+    out.append(
+        f"About {show.volume(volume_l)} of top-up carries it to {show.strength(after_strength)}{took}."
+    )
+    out.append("Read twice a week before topping up and write it down.")
+    keep = after_strength * (1.0 - request.phi)
+    out.append(
+        f"Once it reads {reading_text(request, show, after_strength)}, top up at about {show.strength(keep)} "
+        "to keep it there, and correct that from the readings."
+    )
+    return tuple(out)
+
+
+def reading_text(request: Request, show: Display, strength: float) -> str:
+    """A strength, and what the scale then shows when the factor is known and not 1."""
+    said = show.strength(strength)
+    if request.factor and abs(request.factor - 1.0) > 1e-9:
+        scale = strength * 100.0 / request.factor + request.water_reading
+        said += f" ({scale:.1f} on the scale)"
+    return said
