@@ -70,6 +70,8 @@ def recipe_answer(recipe: Recipe, show: Display) -> Answer:
 
 
 def _option_lines(option: Option, show: Display) -> list[str]:
+    from advisor.mixing.steps import days_text
+
     added = "water" if option.mix_strength <= 0 else f"mix at {show.strength(option.mix_strength)}"
     lines = [f"take out {show.volume(option.remove_l)}"] if option.remove_l > 0 else []
     needs = f" ({show.measure(option.concentrate_l)} of concentrate)" if option.concentrate_l > 0 else ""
@@ -81,7 +83,7 @@ def _option_lines(option: Option, show: Display) -> list[str]:
     if option.days is None:
         lines.append("days not known without the daily loss")
     elif option.days > 0:
-        lines.append(f"takes about {option.days:.0f} days")
+        lines.append(f"takes {days_text(option.days)}")
     return lines
 
 

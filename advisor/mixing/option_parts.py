@@ -102,7 +102,7 @@ def hold(
     after = formula(*values)
     low, high = ninety_range(after, standard_uncertainty(formula, values, sds))
     days = through / request.daily_loss_l if request.daily_loss_l else None
-    said = steps.hold_steps(request, show, strength, add_l, days, request.target)
+    said = steps.hold_steps(request, show, rows, given, first_l, through, days)
     warnings = common_warnings(request, show, given, low, high)
     if days is None:
         warnings = (
@@ -158,7 +158,7 @@ def drain_warnings(request: Request, show: Display, remove_l: float) -> tuple[st
             f"The level goes to {show.share(kept)}, below the pump's minimum of "
             f"{show.share(request.pump_min_fill)}: the pump stays locked off until it is above that again."
         )
-    if 0.0 < kept < request.fill:
+    if 0.0 < kept < request.fill and request.strength <= 0.30:
         ends = balance.run_down(request.strength, request.fill, kept, request.phi)
         out.append(
             "Do not let the machine run it down instead of draining it: evaporation leaves the concentrate "
@@ -167,16 +167,18 @@ def drain_warnings(request: Request, show: Display, remove_l: float) -> tuple[st
     return tuple(out)
 
 
-def assumptions(request: Request, show: Display) -> tuple[str, ...]:
-    """What a recipe takes for granted, each as a sentence."""
+def assumptions(request: Request, show: Display, kind: str) -> tuple[str, ...]:
+    """What a recipe of this kind takes for granted, each as a sentence."""
     out = [
         *request.taken_for_granted,
         "Volumes add up, and the sump volume is the working volume when full.",
         f"Pails hold {show.volume(request.pail_l)} and are filled to {show.share(request.pail_fill)}.",
     ]
+    if kind == "charge":
+        return tuple(out)
     if request.oil_skimmed is None or request.circulated is None:
         out.append("Floating oil was skimmed and the coolant circulated before the reading.")
-    if request.ph_normal is None and not request.doubtful_emulsion:
+    if kind == "thin" and request.ph_normal is None and not request.doubtful_emulsion:
         out.append("The pH is normal and the coolant has neither creamed nor split.")
     if request.evaporated_share is None:
         out.append(

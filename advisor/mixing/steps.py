@@ -25,6 +25,13 @@ WEAK = 0.02
 """A mix up to this strength is a diluent: no help against rust or germs; common practice, no source."""
 
 
+DRUM = (
+    "Read the name on the concentrate drum aloud and compare it with the name on the machine: it must be "
+    "the same product."
+)
+FILLER = "Check that you stand at the coolant filler, not at the way-oil filler."
+
+
 @dataclass(frozen=True, slots=True)
 class Pour:
     """One draining and one addition, as the steps need to know it.
@@ -65,19 +72,25 @@ def circulation_min(sump_volume_l: float, pump_flow_l_min: float | None) -> floa
 
 def pour_steps(pour: Pour) -> tuple[str, ...]:
     """Every step of one draining and addition, in working order."""
-    uses_concentrate = any(row.concentrate_l > 0 for row in pour.rows)
-    out: list[str] = []
-    if uses_concentrate:
-        out.append(
-            "Read the name on the concentrate drum aloud and compare it with the name on the machine: it "
-            "must be the same product."
-        )
-    out.append("Check that you stand at the coolant filler, not at the way-oil filler.")
+    out = [DRUM] if any(row.concentrate_l > 0 for row in pour.rows) else []
+    out.append(FILLER)
     if pour.remove_l > 1e-6:
         out += drain_steps(pour.request, pour.show, pour.remove_l, pour.kept_l)
     out += pail_steps(pour.rows, pour.show, pour.mix_strength)
     out += staged_steps(pour)
     return tuple(out)
+
+
+def second_pass(first: tuple[str, ...], second: tuple[str, ...]) -> tuple[str, ...]:
+    """Two passes as one list: what was said once about drum, filler and mixing is not said again."""
+    again = ("Lock off", "Cover", "With the level", "Circulate", "Take out", "Fill ", "Pour in")
+    rest = tuple(step for step in second if step not in first or step.startswith(again))
+    return (
+        "First pass.",
+        *first,
+        "Second pass: work it out again from the reading after the first one; as things stand now it is:",
+        *rest,
+    )
 
 
 def drain_steps(request: Request, show: Display, remove_l: float, kept_l: float) -> list[str]:
@@ -198,42 +211,50 @@ def two_thirds(pour: Pour) -> tuple[float, float, str, str]:
 def hold_steps(
     request: Request,
     show: Display,
+    rows: tuple[Pail, ...],
     strength: float,
-    volume_l: float,
+    first_l: float,
+    through_l: float,
     days: float | None,
-    after_strength: float,
 ) -> tuple[str, ...]:
-    """Carrying a sump to its target through the losses that come anyway."""
+    """Carrying a sump to its target through the losses that come anyway.
+
+    Args:
+        rows: the pails it takes in all.
+        strength: of the top-ups, a fraction.
+        first_l: litres that fill the room before the holding begins.
+        through_l: litres of loss replaced afterwards.
+        days: days that takes, or None.
+    """
     what = "low-mineral (deionised) water" if strength <= 1e-9 else f"mix at {show.strength(strength)}"
     out: list[str] = []
     if strength > 1e-9:
-        out.append(
-            "Read the name on the concentrate drum aloud and compare it with the name on the machine: it "
-            "must be the same product."
-        )
-    out.append("Check that you stand at the coolant filler, not at the way-oil filler.")
-    daily = (
-        f"about {show.volume(request.daily_loss_l)} a day"
-        if request.daily_loss_l
-        else "what has gone each day"
-    )
-    out.append(
-        f"Replace only what is lost ({daily}) with {what}, in portions, up to the mark and never above it."
-    )
+        out.append(DRUM)
+    out.append(FILLER)
+    if strength > 1e-9:
+        out += pail_steps((Pail(1, rows[0].water_l, rows[0].concentrate_l),), show, strength)
+    if first_l > 1e-6:
+        out.append(f"Fill the room to the mark with {show.volume(first_l)} of {what}, in portions.")
+    daily = f"about {show.volume(request.daily_loss_l)} a day" if request.daily_loss_l else "what has gone"
+    out.append(f"From then on replace only what is lost ({daily}) with {what}, up to the mark and not above.")
     out.append(
         "Keep the level up: do not let it run down, because what evaporates leaves its concentrate behind."
     )
-    took = "" if days is None else f", in about {ceil(days - 1e-9):.0f} days"
-    out.append(
-        f"About {show.volume(volume_l)} of top-up carries it to {show.strength(after_strength)}{took}."
-    )
+    took = "" if days is None else f", in {days_text(days)}"
+    out.append(f"About {show.volume(through_l)} of that carries it to {show.strength(request.target)}{took}.")
     out.append("Read twice a week before topping up and write it down.")
-    keep = after_strength * (1.0 - request.phi)
+    keep = request.target * (1.0 - request.phi)
     out.append(
-        f"Once it reads {reading_text(request, show, after_strength)}, top up at about {show.strength(keep)} "
+        f"Once it reads {reading_text(request, show, request.target)}, top up at about {show.strength(keep)} "
         "to keep it there, and correct that from the readings."
     )
     return tuple(out)
+
+
+def days_text(days: float) -> str:
+    """A number of days, rounded up."""
+    whole = max(1, ceil(days - 1e-9))
+    return "about 1 day" if whole == 1 else f"about {whole} days"
 
 
 def reading_text(request: Request, show: Display, strength: float) -> str:

@@ -26,7 +26,7 @@ def strengthen(request: Request, show: Display = METRIC) -> Recipe:
     Raises:
         BadInput: the sump is empty, or no premix a hand can mix is stronger than the target.
     """
-    said = option_parts.assumptions(request, show)
+    said = option_parts.assumptions(request, show, "strengthen")
     untrusted = option_parts.distrust(request)
     if untrusted:
         return refuse("strengthen", *untrusted, said)
@@ -78,7 +78,7 @@ def charge(request: Request, show: Display = METRIC) -> Recipe:
     Raises:
         BadInput: the rinse left behind fills the sump.
     """
-    said = option_parts.assumptions(request, show)
+    said = option_parts.assumptions(request, show, "charge")
     if request.fill >= 1.0 - NO_ROOM:
         raise BadInput(
             f"a sump that is {request.fill:.0%} full has no room for a charge",
@@ -211,7 +211,7 @@ def _warnings(request: Request, show: Display, options: list[Option]) -> tuple[s
             f"The level is below the pump's minimum of {show.share(request.pump_min_fill)}: stop the pump "
             "now."
         )
-    if options and options[0].remove_l <= 1e-6 and not request.repeated_reading:
+    if options and options[0].remove_l <= 1e-6 and options[0].days == 0.0 and not request.repeated_reading:
         out.append("This rests on one reading. Read a second sample before the last third goes in.")
     if request.strength < request.low and options and options[0].days != 0.0:
         out.append(

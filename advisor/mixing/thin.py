@@ -41,7 +41,7 @@ def thin(request: Request, show: Display = METRIC) -> Recipe:
     Raises:
         BadInput: the weak mix is not weaker than the target, or the sump is empty.
     """
-    said = option_parts.assumptions(request, show)
+    said = option_parts.assumptions(request, show, "thin")
     untrusted = option_parts.distrust(request)
     if untrusted:
         return refuse("thin", *untrusted, said)
@@ -74,7 +74,7 @@ def top_up(request: Request, show: Display = METRIC) -> Recipe:
     """
     from advisor.mixing.strengthen import strengthen
 
-    said = option_parts.assumptions(request, show)
+    said = option_parts.assumptions(request, show, "thin")
     if request.fill > 1.0 - NO_ROOM:
         return refuse(
             "top_up", "no room to the mark", "The sump is full; nothing can be topped up yet.", said
@@ -240,12 +240,7 @@ def _two_passes(request: Request, show: Display) -> Option:
         mid_high,
     )
     second = steps.Pour(reread, show, full, between, full - second_kept, rows_second, given, after, low, high)
-    said = (
-        "First pass.",
-        *steps.pour_steps(first),
-        "Second pass, worked out again from the reading after the first one.",
-        *steps.pour_steps(second),
-    )
+    said = steps.second_pass(steps.pour_steps(first), steps.pour_steps(second))
     warnings = (
         "No single pass brings this into the window: it takes two, or a change of the charge. Check first "
         "that the reading is real: oil taken up, a wrong factor or unmixed concentrate read just as high.",
@@ -295,7 +290,7 @@ def _warnings(request: Request, show: Display, options: list[Option]) -> tuple[s
             f"The level is below the pump's minimum of {show.share(request.pump_min_fill)}: stop the pump "
             "now."
         )
-    if options[0].remove_l <= 1e-6 and not request.repeated_reading:
+    if options[0].remove_l <= 1e-6 and options[0].days == 0.0 and not request.repeated_reading:
         out.append("This rests on one reading. Read a second sample before the last third goes in.")
     rule = thumb_rules.check(request.strength, request.window, request.weak_mix)
     if rule and not rule.holds and must_drain(request):
