@@ -12,8 +12,10 @@ the shop's list of people, which can be erased too.
 The kinds, and what the data of each holds (``*`` = required):
 
 ``opened``
-    ``program``* version; ``sump``, ``product``, ``shop``: a copy of the figures used, or None;
-    ``containers``: list; ``region``; ``units``: the habit (metric, us, imperial). Always number 1.
+    ``program``* version; ``sump``, ``product``, ``shop``: a copy of the rows used, or None;
+    ``containers``: list; ``region``; ``units``: the habit (metric, us, imperial); ``facts``: what the
+    shop's own book says, as facts (`read_fact`). Always number 1. The sump's row may hold ``aim``, the
+    single strength wanted inside the window.
 ``said``
     ``facts``*: list of facts as `hide_said` gives them; ``corrections``: list of
     ``{"id", "was", "now"}``; ``unused``: list of spans; ``expecting``: the observable that was asked,
@@ -58,6 +60,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.errors import BadInput
+from advisor.knowledge.facts import Fact
 
 SCHEMA = 1
 GENESIS = "0" * 64
@@ -326,3 +329,23 @@ def span(text: str, words: str) -> list[int] | None:
 def show_said(where: Sequence[int] | None, words: str | None) -> str:
     """The piece of the words a span points to, "" when there is none or the words were erased."""
     return words[where[0] : where[1]] if where and words else ""
+
+
+def read_fact(held: Mapping[str, Any], words: str | None = None, *, event: int | None = None) -> Fact:
+    """A fact back from event data, with the piece of the words it was read from, where they remain.
+
+    Args:
+        held: a fact as `hide_said` or `Fact.as_json` gives it.
+        words: the words of its event, None when there were none or they were erased.
+        event: number of its event.
+    """
+    value, said = held.get("value"), held.get("said")
+    return Fact(
+        id=str(held["id"]),
+        value=(value[0], value[1]) if isinstance(value, list) else value,
+        unit=held.get("unit"),
+        status=held.get("status", "present"),
+        firm=bool(held.get("firm", True)),
+        said=said if isinstance(said, str) else show_said(said, words),
+        event=event,
+    )

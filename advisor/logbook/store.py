@@ -20,7 +20,7 @@ from advisor.dialogue.events import GENESIS, Event, canonical, chain
 from advisor.errors import BadInput
 from advisor.logbook.place import FILE_NAME, data_folder
 from advisor.logbook.port import ROW_KINDS, CaseRow, ShopRow
-from advisor.logbook.schema import bring_up_to_date
+from advisor.logbook.schema import bring_up_to_date, keep_copy
 from advisor.logbook.summary import first_row, next_row, summarise
 from advisor.logbook.trouble import trouble
 
@@ -74,6 +74,16 @@ class SqliteStore:
     def wait_at_most(self, busy_ms: int) -> None:
         """How long to wait for another writer before giving up, in milliseconds."""
         self._db.execute(f"PRAGMA busy_timeout = {int(busy_ms)}")
+
+    def damage(self) -> list[str]:
+        """What SQLite's own check of the file finds, empty when it is whole."""
+        with self._guard():
+            found = [str(row[0]) for row in self._db.execute("PRAGMA integrity_check(20)")]
+        return [] if found == ["ok"] else [f"the file {self.path} is damaged: {line}" for line in found]
+
+    def copy_to(self, target: Path) -> None:
+        """A consistent copy of the file, while others may go on writing; raises `sqlite3.Error`."""
+        keep_copy(self._db, target)
 
     # Cases
 

@@ -46,6 +46,15 @@ def test_a_case_is_there_after_reopening(tmp_path: Path) -> None:
         assert [event.number for event in store.events(case)] == [1, 2]
 
 
+@pytest.mark.parametrize(
+    ("pragma", "value"),
+    [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1), ("secure_delete", 1), ("busy_timeout", 3000)],
+)  # fmt: skip
+def test_the_file_is_set_up_for_a_power_cut(pragma: str, value: object, store: SqliteStore) -> None:
+    """Write-ahead log, every commit forced to disk (2 is FULL), deleted words overwritten."""
+    assert store._db.execute(f"PRAGMA {pragma}").fetchone() == (value,)
+
+
 def test_cases_count_from_one(store: SqliteStore) -> None:
     """Case numbers are small and follow each other."""
     assert [opened_case(store) for _ in range(3)] == [1, 2, 3]

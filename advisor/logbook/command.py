@@ -1,0 +1,80 @@
+"""``sumpside log verify|backup|restore|export-case``: the logbook looked after by hand."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from advisor.errors import BadInput
+from advisor.logbook.place import data_folder
+from advisor.logbook.store import open_store
+from advisor.logbook.upkeep import back_up, case_json, check, restore
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def add_parser(subparsers: Any) -> argparse.ArgumentParser:
+    """Add ``log`` and its own commands to the program's parser; `run` does what was asked."""
+    log: argparse.ArgumentParser = subparsers.add_parser("log", help="check, copy and export the saved cases")
+    log.set_defaults(run=run)
+    doing = log.add_subparsers(dest="log_command", required=True, metavar="verify|backup|restore|export-case")
+    verifying = doing.add_parser("verify", help="check that no saved case was changed")
+    verifying.add_argument("case", nargs="*", type=int, help="case numbers; all when none is given")
+    verifying.add_argument("--hash", metavar="HASH", help="a hash noted on a card, which must be among them")
+    backing = doing.add_parser("backup", help="write a copy of the logbook, also while it is in use")
+    backing.add_argument("file", type=Path)
+    restoring = doing.add_parser("restore", help="bring a copy back; the present logbook is kept beside it")
+    restoring.add_argument("file", type=Path)
+    exporting = doing.add_parser("export-case", help="one case as JSON, events and words")
+    exporting.add_argument("case", type=int)
+    exporting.add_argument("file", nargs="?", type=Path, help="where to write it; the screen when left out")
+    exporting.add_argument("--without-words", action="store_true", help="leave out what persons typed")
+    return log
+
+
+def run(args: argparse.Namespace) -> int:
+    """Do one ``log`` command. Exit code 0, or 1 when `verify` found something.
+
+    Raises:
+        BadInput, StoreTrouble: for the caller to print.
+    """
+    folder = data_folder()
+    if args.log_command == "restore":
+        aside = restore(args.file, folder)
+        print(f"{args.file} is the logbook now." + (f" The former one is {aside}." if aside else ""))
+        return 0
+    with open_store(folder) as store:
+        if args.log_command == "verify":
+            return _verify(check(store, args.case or None, noted=args.hash), len(args.case or store.cases()))
+        if args.log_command == "backup":
+            size = back_up(store, args.file)
+            print(f"Copied {len(store.cases())} cases to {args.file} ({size / 1024:.0f} KiB).")
+            return 0
+        _write(case_json(store, args.case, with_words=not args.without_words), args.file)
+    return 0
+
+
+def _verify(problems: list[str], count: int) -> int:
+    for problem in problems:
+        print(problem)
+    if problems:
+        print(f"{len(problems)} problems found in {count} cases.", file=sys.stderr)
+        return 1
+    print(f"{count} cases checked: every record is as it was written.")
+    return 0
+
+
+def _write(case: dict[str, Any], file: Path | None) -> None:
+    text = json.dumps(case, ensure_ascii=False, indent=1) + "\n"
+    if file is None:
+        sys.stdout.write(text)
+        return
+    try:
+        file.write_text(text, encoding="utf-8")
+    except OSError as error:
+        what, right = f"{file} cannot be written ({error.strerror})", "Name a file that can be."
+        raise BadInput(what, value=str(file), right=right) from error
+    print(f"Case {case['case']} is in {file}.")

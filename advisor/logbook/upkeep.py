@@ -1,0 +1,147 @@
+"""Look after the logbook file: check it, copy it, bring a copy back."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterable
+from contextlib import closing, suppress
+from pathlib import Path
+from typing import Any
+
+from advisor.dialogue.events import event_json, verify
+from advisor.errors import BadInput, StoreTrouble
+from advisor.logbook.place import FILE_NAME
+from advisor.logbook.port import Store
+from advisor.logbook.schema import keep_copy, stored_schema
+from advisor.logbook.store import SqliteStore
+from advisor.logbook.summary import summarise
+from advisor.logbook.trouble import trouble
+
+
+def check(store: SqliteStore, cases: Iterable[int] | None = None, *, noted: str | None = None) -> list[str]:
+    """Check the file, the chain of every case (or of these), and the list of cases against them.
+
+    Args:
+        noted: a hash written down outside the logbook, or the beginning of one (12 signs at least);
+            it must be in one of the cases checked.
+
+    Returns:
+        One sentence for each problem, empty when all is whole.
+    """
+    problems = store.damage()
+    rows = {row.id: row for row in store.cases()}
+    known: set[str] = set()
+    for case in sorted(rows) if cases is None else cases:
+        events = store.events(case)
+        problems += [str(problem) for problem in verify(events)]
+        if not events or summarise(events) != rows[case]:
+            problems.append(f"case {case}: the list of cases does not agree with its events")
+        known |= {event.hash for event in events}
+    if noted is not None and not any(value.startswith(_hash_text(noted)) for value in known):
+        problems.append(f"the noted hash {noted} is in no case checked")
+    return problems
+
+
+def _hash_text(noted: str) -> str:
+    text = noted.strip().casefold()
+    if len(text) < 12 or any(sign not in "0123456789abcdef" for sign in text):
+        right = "Give 12 to 64 of the signs 0-9 and a-f."
+        raise BadInput(f"{noted!r} is not a hash", value=noted, right=right)
+    return text
+
+
+def back_up(store: SqliteStore, target: Path) -> int:
+    """Write a consistent copy of the logbook, while others may go on writing; its size in bytes.
+
+    Raises:
+        BadInput: the target exists, or its folder does not.
+        StoreTrouble: it cannot be written.
+    """
+    if target.exists():
+        raise BadInput(f"{target} is there already", value=str(target), right="Give a new file name.")
+    if not target.parent.is_dir():
+        raise BadInput(f"there is no folder {target.parent}", value=str(target), right="Make it first.")
+    part = target.with_name(target.name + ".part")
+    try:
+        part.unlink(missing_ok=True)
+        store.copy_to(part)
+        _sync(part)
+        part.rename(target)
+    except (OSError, sqlite3.Error) as error:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+        raise trouble(error, target) from error
+    return target.stat().st_size
+
+
+def restore(source: Path, folder: Path) -> Path | None:
+    """Bring a copy back as the logbook of a folder; what was there is kept beside it.
+
+    Returns:
+        Where the former logbook is now, None when there was none.
+
+    Raises:
+        BadInput: there is no such copy, or it is not whole.
+        StoreTrouble: the folder cannot be written, or the copy is of a newer format.
+    """
+    _check_copy(source)
+    target = folder / FILE_NAME
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        aside = _free_name(target) if target.exists() else None
+        if aside is not None:
+            _put_aside(target, aside)
+        # Through SQLite, so that a terminal that has the logbook open just now sees the change whole.
+        with closing(sqlite3.connect(source)) as copy, closing(sqlite3.connect(target)) as live:
+            copy.backup(live)
+    except (OSError, sqlite3.Error) as error:
+        raise trouble(error, target) from error
+    SqliteStore(target).close()  # brings an older copy up to date
+    return aside
+
+
+def case_json(store: Store, case: int, *, with_words: bool = True) -> dict[str, Any]:
+    """A whole case as one JSON object: its events, and the words beside them by event number."""
+    words = {str(number): text for number, text in store.words(case).items()} if with_words else {}
+    return {"case": case, "events": [event_json(event) for event in store.events(case)], "words": words}
+
+
+def _check_copy(source: Path) -> None:
+    if not source.is_file():
+        right = "Name a copy made by `log backup`."
+        raise BadInput(f"there is no file {source}", value=str(source), right=right)
+    try:
+        with closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as db:
+            schema = stored_schema(db, source)
+            whole = db.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
+    except sqlite3.Error as error:
+        raise trouble(error, source) from error
+    if not schema or not whole:
+        raise BadInput(f"{source} is not a whole logbook", value=str(source), right="Name another copy.")
+
+
+def _put_aside(target: Path, aside: Path) -> None:
+    """Keep the present logbook: a copy where it can be read, else the damaged file itself, moved."""
+    try:
+        with closing(sqlite3.connect(target)) as live:
+            keep_copy(live, aside)
+    except sqlite3.DatabaseError:
+        aside.unlink(missing_ok=True)
+        for ending in ("", "-wal", "-shm"):
+            part = target.with_name(target.name + ending)
+            if part.exists():
+                part.rename(aside.with_name(aside.name + ending))
+
+
+def _free_name(target: Path) -> Path:
+    for number in range(1, 10_000):
+        aside = target.with_name(f"{target.stem}.replaced-{number}{target.suffix}")
+        if not aside.exists():
+            return aside
+    raise StoreTrouble(f"Too many replaced logbooks in {target.parent}", right="remove old ones")
+
+
+def _sync(file: Path) -> None:
+    with file.open("rb") as opened:
+        os.fsync(opened.fileno())
