@@ -142,7 +142,7 @@ class _Ruleset:
         definition: dict[str, Any] = {"boot": {"all": [{"m": {"k": "boot"}}]}}
         for n, ((_, place, gives), items) in enumerate(zip(parts, used, strict=True)):
             terms = [{"$and": [{"k": slot}, {"v": value}]} for slot, value in map(words.__getitem__, items)]
-            # dist 0: one fact may serve several conditions
+            # dist 0: the engine need not check that a rule's facts differ; they do
             definition[f"r{n}"] = {"all": [{f"a{j}": term} for j, term in enumerate(terms)], "dist": 0}
             self._means[f"r{n}"] = (place, gives)
         return definition

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
-from threading import Thread
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from threading import Barrier, Thread
 
 import pytest
 
@@ -60,12 +63,41 @@ def test_interrupted_anywhere_it_goes_on_right(
         expected, Outcome((), {}, frozenset()), expected]
 
 
+UNSTARTED = """
+from advisor.inference import engine
+from tests.engine.test_interruption import RULES
+rules = engine.StagedRules(RULES)
+ruleset = rules._rulesets["f"]
+ruleset._open = True
+ruleset._assert(engine._BOOT)
+print(len(rules.fire({"a": True})))
+"""
+
+
+def test_a_session_that_never_started_is_ended_without_a_crash() -> None:
+    """With fresh memory filled with junk, an interruption before the first action does no harm."""
+    junk = {**os.environ, "MALLOC_PERTURB_": "165"}
+    run = subprocess.run([sys.executable, "-c", UNSTARTED], env=junk, capture_output=True, text=True)
+    assert (run.returncode, run.stdout) == (0, "2\n")
+
+
+@pytest.fixture
+def hasty_threads() -> Iterator[None]:
+    """Threads that take turns as often as they can."""
+    usual = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    yield
+    sys.setswitchinterval(usual)
+
+
+@pytest.mark.usefixtures("hasty_threads")
 def test_threads_take_turns() -> None:
     """Several threads on one set of rules each get their own answer."""
     rules = engine.StagedRules(RULES)
-    wrong: list[int] = []
+    together, wrong = Barrier(4), list[int]()
 
     def work(name: int) -> None:
+        together.wait()
         for i in range(200):
             asked = {"a": (i + name) % 2 == 0}
             if len(rules.fire(asked)) != 2 * asked["a"]:

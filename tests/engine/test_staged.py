@@ -79,6 +79,16 @@ def test_loose_facts_make_loose_findings(build: Build) -> None:
     assert [firing.firm for firing in rules.fire({"a": True, "b": True}, {"a"})] == [False, True, True]
 
 
+def test_one_loose_fact_among_firm_ones_makes_loose(build: Build) -> None:
+    """A finding from a firm and a loose fact is loose, whichever of the two is loose."""
+    rules = build([[rule("1", "f", "a", "b", gives="g")]])
+
+    for loose in ("a", "b"):
+        outcome = rules.run({"a": True, "b": True}, {loose})
+        assert outcome.loose == {loose, "g"}
+        assert not outcome.firings[0].firm
+
+
 def test_stages_can_be_run_by_name(build: Build) -> None:
     """Only the named stages run, in the order named; a stage without rules is no error."""
     rules = build([[rule("1", "findings", "a", gives="g")], [rule("2", "actions", "a")], []])
