@@ -71,11 +71,12 @@ def take_over(store: SqliteStore, folder: Path) -> int:
     """
     taken = 0
     for path in _pending_files(folder):
-        cases = _read(path)
+        cases, whole = _read(path)
         written = [write_case(store, events, words) for events, words in cases.values()]
-        if cases and None not in written:
+        if None not in written:
             with suppress(OSError):
-                path.unlink(missing_ok=True)
+                # What could not be read is kept for someone to look at, out of the way.
+                path.unlink(missing_ok=True) if whole else path.replace(path.with_suffix(".unread"))
         taken += sum(new for new, _ in filter(None, written))
     return taken
 
@@ -128,19 +129,26 @@ def _pending_files(folder: Path) -> list[Path]:
     return [folder / name for name in sorted(names) if name.startswith(PREFIX) and name.endswith(SUFFIX)]
 
 
-def _read(path: Path) -> dict[int, tuple[list[Event], dict[int, str]]]:
-    """The events of a pending file by case; a line cut short by a power cut was never promised."""
+def _read(path: Path) -> tuple[dict[int, tuple[list[Event], dict[int, str]]], bool]:
+    """The events of a pending file by case, as far as they follow each other; whether that is all.
+
+    A last line cut short by a power cut was never promised and is not missed.
+    """
     cases: dict[int, tuple[list[Event], dict[int, str]]] = {}
-    for line in path.read_text(encoding="ascii", errors="replace").splitlines():
+    try:
+        lines = path.read_text(encoding="ascii", errors="replace").splitlines(keepends=True)
+    except OSError:  # taken over by another program just now
+        return {}, True
+    for line in lines:
         try:
             held = json.loads(line)
             event = event_from_json(held["event"])
         except (ValueError, KeyError, TypeError, BadInput):
-            break
+            return cases, line is lines[-1] and not line.endswith("\n")
         events, words = cases.setdefault(event.case, ([], {}))
         if events and events[-1].hash != event.previous:
-            break
+            return cases, False
         events.append(event)
         if held.get("words") is not None:
             words[event.number] = held["words"]
-    return cases
+    return cases, True

@@ -207,6 +207,32 @@ def test_killed_while_away_loses_nothing(tmp_path: Path) -> None:
     store.close()
 
 
+def test_a_pending_file_with_a_gap_is_kept(tmp_path: Path) -> None:
+    """What follows a missing line is not joined to what stands before it, and not thrown away."""
+    make_corrupt(tmp_path / "logbook.db")
+    case = talk(open_resilient(tmp_path))
+    (pending,) = tmp_path.glob("pending-*.jsonl")
+    lines = pending.read_text().splitlines(keepends=True)
+    pending.write_text("".join(lines[:2] + lines[3:]))
+    (tmp_path / "logbook.db").unlink()
+    with closing(open_resilient(tmp_path)) as after:
+        assert (len(after.events(case)), verify(after.events(case))) == (2, [])
+    assert pending.with_suffix(".unread").read_text().splitlines(keepends=True) == lines[:2] + lines[3:]
+
+
+def test_a_pending_file_catches_up(tmp_path: Path) -> None:
+    """Where not even the pending file could be written at first, it is made whole later."""
+    (tmp_path / "a file").write_text("in the way")
+    store = open_resilient(tmp_path / "a file" / "home")
+    case = talk(store)
+    (tmp_path / "a file").unlink()
+    (tmp_path / "a file" / "home").mkdir(parents=True)
+    make_corrupt(tmp_path / "a file" / "home" / "logbook.db")
+    store.append(case, "said", said(9.9), time=NOON, who="op")
+    (pending,) = (tmp_path / "a file" / "home").glob("pending-*.jsonl")
+    assert len(pending.read_text().splitlines()) == 6
+
+
 def test_words_erased_while_away_are_gone_everywhere(tmp_path: Path) -> None:
     """Erasing works on what waits, too."""
     make_corrupt(tmp_path / "logbook.db")

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.dialogue.events import read_fact
@@ -111,6 +111,7 @@ def test_export_and_import_are_the_same_shop(units: str, tmp_path: Path) -> None
 PRINTABLE = st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp", "Cn"])
 
 
+@settings(deadline=None)
 @given(name=st.text(PRINTABLE, min_size=2).map(str.strip).filter(lambda text: len(text) > 1))
 def test_any_name_survives_export(name: str, tmp_path_factory: pytest.TempPathFactory) -> None:
     """Names with colons, quotes, hashes, or the words true and null come back as they are."""

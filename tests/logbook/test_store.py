@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.dialogue.events import GENESIS, chain, verify
@@ -48,7 +48,8 @@ def test_a_case_is_there_after_reopening(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("pragma", "value"),
-    [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1), ("secure_delete", 1), ("busy_timeout", 3000)],
+    [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1), ("secure_delete", 1),
+     ("busy_timeout", 3000)],
 )  # fmt: skip
 def test_the_file_is_set_up_for_a_power_cut(pragma: str, value: object, store: SqliteStore) -> None:
     """Write-ahead log, every commit forced to disk (2 is FULL), deleted words overwritten."""
@@ -164,6 +165,7 @@ STEPS = st.lists(
 )  # fmt: skip
 
 
+@settings(deadline=None)
 @given(STEPS)
 def test_the_row_kept_is_the_fold(steps: list[tuple[str, dict[str, Any]]]) -> None:
     """The row kept up event by event equals the one folded from all events."""
