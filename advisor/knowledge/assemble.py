@@ -123,11 +123,13 @@ def assemble(folder: Path) -> dict[str, Any]:
 
 
 def _phrases(folder: Path) -> dict[str, Any]:
-    """The phrase lists as they stand, by language and file; `advisor.dialogue` gives them meaning."""
-    made: dict[str, Any] = {}
+    """The phrase lists of every language, compiled for looking up."""
+    from advisor.phrasing import compile_phrases
+
+    raw: dict[str, dict[str, Any]] = {}
     for file in sorted((folder / "phrases").glob("*/*.yaml")):
-        made.setdefault(file.parent.name, {})[file.stem] = read(file).data
-    return made
+        raw.setdefault(file.parent.name, {})[file.stem] = read(file).data
+    return compile_phrases(raw) if raw else {}
 
 
 def _add(into: dict[str, Any], key: str, value: Any, place: str) -> None:

@@ -27,7 +27,9 @@ FORM = 1
 
 
 def rules_folder() -> Path:
-    """The folder of rules: beside the package in a checkout, inside it in a wheel."""
+    """The folder of rules: the one SUMPSIDE_RULES names, else inside the package (a wheel) or beside it."""
+    if os.environ.get("SUMPSIDE_RULES"):
+        return Path(os.environ["SUMPSIDE_RULES"])
     packed = _PACKAGE / "_rules"
     return packed if packed.is_dir() else _PACKAGE.parent / "rules"
 

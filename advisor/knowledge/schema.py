@@ -232,7 +232,7 @@ class Cause(Model):
     leads_to: list[Lead] = []
     signs: Annotated[list[Sign], Field(min_length=1)]
     look_alikes: list[LookAlike] = []
-    prove_by: Prose
+    prove_by: Id
     proves_not: list[Prose] = []
     hold: Id | None = None
     do: Annotated[list[Id], Field(min_length=1)]

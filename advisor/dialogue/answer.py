@@ -1,0 +1,149 @@
+"""The whole verdict of an assessment as the ``assess`` contract has it: plain data, our own sentences."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from advisor import __version__
+from advisor.dialogue.recipes import recipe
+from advisor.inference.assess import Assessment, Judged, Reason
+from advisor.knowledge.facts import Fact
+from advisor.mixing.display import METRIC, Display
+
+#: How many next checks are told.
+CHECKS = 6
+
+
+def verdict_json(view: Assessment, unused: tuple[str, ...] = (), assumed: tuple[str, ...] = (),
+                 show: Display = METRIC) -> dict[str, Any]:
+    """The object ``sumpside assess --json`` prints, fields as in the README."""
+    rules = view.known.rules
+    actions, refused, assumptions = _actions(view, show)
+    return {
+        "verdict": view.verdict,
+        "run": view.run,
+        "run_because": list(view.run_because),
+        "causes": [_cause(view, judged) for judged in view.causes],
+        "cautions": [
+            {"id": c, "level": rules.cautions[c]["level"], "text": rules.cautions[c]["text"],
+             "source": rules.cite(rules.cautions[c]["sources"]),
+             "do_now": list(rules.cautions[c].get("do_now", []))}
+            for c in view.cautions
+        ],
+        "next_checks": next_checks(view),
+        "actions": actions,
+        "hold": rules.actions[view.hold]["text"] if view.hold else None,
+        "refused": _refusals(view) + refused,
+        "assumptions": list(dict.fromkeys([*assumed, *assumptions, *_taken(view)])),
+        "unused": list(unused),
+        "version": __version__,
+        "rules": rules.hash,
+    }
+
+
+def next_checks(view: Assessment) -> list[dict[str, Any]]:
+    """What to look at or measure next: first what the numbers stand on, then what tells most for its effort."""
+    rules = view.known.rules
+    found: list[dict[str, Any]] = []
+    if view.verdict == "outside":
+        return found
+    wanted: list[tuple[str, str]] = []
+    if view.strength.ask:
+        wanted.append((view.strength.ask, f"Because {view.strength.doubt}."))
+    for question in view.questions:
+        if question.id not in {key for key, _ in wanted}:
+            wanted.append((question.id, between(view, question.between)))
+    for key, why in wanted[:CHECKS]:
+        item = rules.observables[key]
+        found.append({"id": key, "question": item.question or f"What is the {item.name}?", "why": why,
+                      "effort": item.effort, "wait_h": item.wait_h})
+    return found
+
+
+def between(view: Assessment, pair: tuple[str, str] | None) -> str:
+    """Why a question is worth asking, in one sentence."""
+    if pair is None:
+        return "It tells the likely causes apart."
+    plain = [_plain(view, cause) for cause in pair]
+    return f"It tells {plain[0]} from {plain[1]}."
+
+
+def _plain(view: Assessment, cause: str) -> str:
+    text = view.known.rules.causes[cause].plain.rstrip(".")
+    return text[0].lower() + text[1:] if text[1:2].islower() else text
+
+
+def _cause(view: Assessment, judged: Judged) -> dict[str, Any]:
+    cause = view.known.rules.causes[judged.id]
+    return {
+        "id": judged.id,
+        "title": cause.text["title"],
+        "probability": round(judged.probability, 4),
+        "because_of": judged.because_of,
+        "for": [_reason(view, r) for r in judged.speaks_for],
+        "against": [_reason(view, r) for r in judged.against],
+    }
+
+
+def _reason(view: Assessment, reason: Reason) -> dict[str, Any]:
+    fact = deciding_fact(view, reason)
+    return {
+        "text": reason.because,
+        "fact": {"id": fact.id, "value": list(fact.value) if isinstance(fact.value, tuple) else fact.value,
+                 "status": fact.status, "said": fact.said} if fact else reason.node,
+        "rule": reason.sign,
+        "source": view.known.rules.cite(reason.sources),
+        "weight": round(reason.weight, 3),
+    }
+
+
+def deciding_fact(view: Assessment, reason: Reason) -> Fact | None:
+    """The fact a reason rests on; for a worked-out one, what was said that it came from."""
+    known = view.known
+    if reason.node in known.findings:
+        return None
+    fact = known.fact_for(reason.node)
+    while fact is not None and fact.derived:
+        parent = known.present.get(fact.parents[0])
+        if parent is None:
+            break
+        fact = parent
+    return fact
+
+
+def _actions(view: Assessment, show: Display) -> tuple[list[dict[str, Any]], list[dict[str, str]], list[str]]:
+    rules = view.known.rules
+    listed, refused, assumptions = [], [], []
+    given = False
+    for key in view.actions:
+        item = rules.actions[key]
+        made = None
+        if "recipe" in item and not given:
+            result = recipe(view, item["recipe"], show)
+            given = True
+            if result.refused:
+                refused.append(result.refused.as_json())
+            else:
+                made = result.as_json()
+            assumptions += list(result.assumptions)
+        listed.append({"id": key, "text": item["text"], "who": item["who"], "recipe": made})
+    return listed, refused, assumptions
+
+
+def _refusals(view: Assessment) -> list[dict[str, str]]:
+    rules = view.known.rules
+    found = [{"what": rules.cautions[c]["refuses"], "why": rules.cautions[c]["text"]}
+             for c in view.cautions if "refuses" in rules.cautions[c]]
+    wanted = {a for j in view.causes if j.id in view.chain for a in rules.causes[j.id].do}
+    found += [{"what": rules.actions[a]["text"], "why": rules.actions[a].get("forbidden_because", "Not here.")}
+              for a in view.forbidden if a in wanted]
+    return found
+
+
+def _taken(view: Assessment) -> list[str]:
+    found = []
+    if view.window.assumed and view.strength.value is not None:
+        found.append(f"The window is {view.window.origin}.")
+    if view.strength.assumption:
+        found.append(view.strength.assumption)
+    return found

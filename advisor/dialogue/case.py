@@ -1,0 +1,163 @@
+"""A case as the conversation sees it: a pure fold of the events that stand.
+
+Words are never read again here: events hold the facts understood from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from advisor.dialogue.events import Event, hide_said, show_said, standing
+from advisor.knowledge.facts import Fact
+
+#: What a fact is said to come from when the shop's own figures gave it.
+SHOP_BOOK = "shop book"
+
+
+@dataclass(slots=True)
+class CaseState:
+    """Where a conversation stands.
+
+    Attributes:
+        facts: every fact said or taken from the shop book, in order.
+        asked: how often each target was asked; again: those asked once that got another answer instead.
+        skipped: targets the person refused or does not know.
+        expecting: the target asked last and not answered since, or None.
+        shown: cautions put before the person; acknowledged: those said to be dealt with.
+        sump: the sump chosen, as its name, or None.
+        verdict, recipe: the last of each that stands, as data; `recipe_event` its number.
+        steps: indexes of the recipe's steps that are done.
+        opened: data of the first event.
+        said: numbers of the events in which the person said something, in order.
+    """
+
+    opened: dict[str, Any] = field(default_factory=dict)
+    facts: list[Fact] = field(default_factory=list)
+    asked: dict[str, int] = field(default_factory=dict)
+    again: set[str] = field(default_factory=set)
+    skipped: set[str] = field(default_factory=set)
+    expecting: str | None = None
+    shown: list[str] = field(default_factory=list)
+    acknowledged: set[str] = field(default_factory=set)
+    sump: str | None = None
+    verdict: dict[str, Any] | None = None
+    recipe: dict[str, Any] | None = None
+    recipe_event: int | None = None
+    steps: set[int] = field(default_factory=set)
+    said: list[int] = field(default_factory=list)
+    visit: int = 1
+    closed: bool = False
+    rechecking: bool = False
+
+
+def fact_data(fact: Fact, words: str) -> dict[str, Any]:
+    """A fact as an event keeps it: its words as a span, its origin by name when the shop gave it."""
+    data = hide_said(fact.as_json(), words)
+    if fact.said == SHOP_BOOK:
+        data["origin"], data["said"] = SHOP_BOOK, None
+    return data
+
+
+def fact_from(data: Mapping[str, Any], words: str | None, event: int) -> Fact:
+    """The fact an event keeps."""
+    value = data["value"]
+    said = data.get("origin") or show_said(data.get("said"), words)
+    return Fact(data["id"], tuple(value) if isinstance(value, list) else value, data.get("unit"),
+                data["status"], data["firm"], said, event)
+
+
+def fold(events: Iterable[Event], words: Mapping[int, str] | None = None) -> CaseState:
+    """The state after the events that stand.
+
+    Args:
+        events: all events of one case, in order.
+        words: the person's words by event number; erased ones are missing.
+    """
+    words = words or {}
+    state = CaseState()
+    for event in standing(events):
+        _APPLY.get(event.kind, _nothing)(state, event, words)
+        state.visit = event.visit
+    return state
+
+
+def _nothing(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    """An event that changes nothing the conversation looks at."""
+
+
+def _opened(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.opened = event.data
+    state.sump = event.data.get("sump", {}).get("name") if event.data.get("sump") else None
+
+
+def _said(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    text = words.get(event.number)
+    state.facts += [fact_from(f, text, event.number) for f in event.data["facts"]]
+    state.said.append(event.number)
+    target = event.data.get("expecting")
+    if target:
+        if event.data.get("skipped"):
+            state.skipped.add(target)
+        if event.data.get("answered", True):
+            state.expecting = None
+        elif state.asked.get(target, 0) == 1:
+            state.again.add(target)  # asked once more, then let go
+    if event.data.get("sump"):
+        state.sump = event.data["sump"]
+
+
+def _asked(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    target = event.data.get("target")
+    if target:
+        state.again.discard(target)
+        state.asked[target] = state.asked.get(target, 0) + 1
+    state.expecting = target
+
+
+def _shown(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.shown += [c["id"] for c in event.data["cautions"] if c["id"] not in state.shown]
+
+
+def _acknowledged(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.acknowledged.update(event.data["cautions"])
+
+
+def _kept(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.facts += [fact_from(f, words.get(event.number), event.number) for f in event.data["facts"]]
+
+
+def _verdict(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.verdict = event.data["verdict"]
+
+
+def _recipe(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.recipe, state.recipe_event, state.steps = event.data["recipe"], event.number, set()
+
+
+def _step(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.steps.add(int(event.data["step"]))
+
+
+def _recheck(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.rechecking, state.closed = True, False
+
+
+def _closed(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.closed = True
+
+
+_APPLY = {
+    "opened": _opened,
+    "said": _said,
+    "asked": _asked,
+    "shown": _shown,
+    "acknowledged": _acknowledged,
+    "kept_what_if": _kept,
+    "verdict": _verdict,
+    "recipe": _recipe,
+    "step_done": _step,
+    "recheck": _recheck,
+    "closed": _closed,
+}

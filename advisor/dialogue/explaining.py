@@ -1,0 +1,184 @@
+"""Answers to why, why not, what if, how sure, so far and help. Nothing here is recorded."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from advisor.dialogue import phrases, policy
+from advisor.dialogue.answer import between
+from advisor.dialogue.case import CaseState
+from advisor.dialogue.screens import Block, fact_words, full_reason
+from advisor.inference.assess import Assessment, Judged
+from advisor.inference.evidence import NOTHING_WRONG
+from advisor.knowledge.facts import Fact
+from advisor.knowledge.loader import nearest
+
+if TYPE_CHECKING:
+    from advisor.dialogue.session import Session
+
+
+class Explainer:
+    """Explains the present state of one session."""
+
+    def __init__(self, session: Session, state: CaseState) -> None:
+        self.session, self.state = session, state
+        self.rules = session.rules
+
+    def answer(self, request: Any) -> list[Block] | None:
+        """The blocks for one request, or None when it is not one of these."""
+        work = {"why": self.why, "so_far": self.so_far, "help": self.help, "how_sure": self.how_sure,
+                "what_would_change": self.how_sure}.get(request.kind)
+        if work is not None:
+            return work()
+        if request.kind == "why_not":
+            return self.why_not(request.text)
+        return None
+
+    def help(self) -> list[Block]:
+        """What can be typed."""
+        return [Block("item", text, label) for label, text in phrases.HELP]
+
+    def so_far(self) -> list[Block]:
+        """Everything noted, oldest first."""
+        system = self.session.shop.system
+        said = [Block("item", f"{fact_words(f, self.rules, system)}{self._origin(f)}", "-") for f in self.state.facts]
+        return said or [Block("text", "Nothing is noted yet.")]
+
+    @staticmethod
+    def _origin(fact: Fact) -> str:
+        return f' ("{fact.said}")' if fact.said else ""
+
+    def why(self) -> list[Block]:
+        """Why the open question is asked; without one, why the verdict is what it is."""
+        move = self.session.last_move
+        if move.name == "ask" and self.state.expecting:
+            return self._why_question(move)
+        return self._why_verdict(self.session.view(state=self.state))
+
+    def _why_question(self, move: policy.Move) -> list[Block]:
+        view = self.session.view(state=self.state)
+        why = move.why
+        if move.question is not None:
+            pair = between(view, move.question.between)
+            why = f"{pair} It could change what is done first in {phrases.chance(move.question.changes)} cases."
+        item = self.rules.observables.get(move.target or "")
+        blocks = [Block("text", why or "It tells me where to look first.")]
+        if item is not None and item.costly:
+            blocks.append(Block("text", phrases.sentence(item.costly)))
+        return blocks + self.session.question_again()
+
+    def _why_verdict(self, view: Assessment) -> list[Block]:
+        wanted = list(view.chain) or [j.id for j in view.causes[:1]]
+        judged = [j for j in view.causes if j.id in wanted]
+        blocks: list[Block] = []
+        for one in judged[:3]:
+            if one.id == NOTHING_WRONG:
+                continue
+            blocks.append(Block("head", self._title(one), "WHY"))
+            blocks += [Block("item", full_reason(view, r), "for") for r in one.speaks_for[:5]]
+            blocks += [Block("item", full_reason(view, r), "against") for r in one.against[:3]]
+            blocks += self._context(view, one.id)
+        return blocks or [Block("text", "Nothing speaks for any one cause yet.")]
+
+    def _context(self, view: Assessment, cause: str) -> list[Block]:
+        """What made the cause likelier before any sign: water, metal, season, what happened."""
+        from advisor.inference.program import program
+
+        prog = program(self.rules)
+        held = [f for condition, f in prog.favours[cause] if prog.true(condition, view.known)]
+        return [Block("item", f"{phrases.sentence(f.because or 'It makes this likelier.')} "
+                              f"Odds {f.word}; {self.rules.cite(f.sources)}.", "context") for f in held[:3]]
+
+    def _title(self, judged: Judged) -> str:
+        cause = self.rules.causes[judged.id]
+        sure = "" if cause.referral else f" ({phrases.chance(judged.probability)})"
+        return phrases.sentence(cause.plain.rstrip(".") + sure)
+
+    def why_not(self, text: str) -> list[Block]:
+        """Why a cause the person names does not lead."""
+        cause = self._cause_named(text)
+        if cause is None:
+            return [Block("text", f'I know no cause called "{text[:40]}". Try a word such as lean, tramp oil, bacteria.')]
+        view = self.session.view(state=self.state)
+        judged = next((j for j in view.causes if j.id == cause), None)
+        title = phrases.sentence(self.rules.causes[cause].plain)
+        if judged is None:
+            return [Block("text", f"{title} Nothing you told me points there ({phrases.chance(0.0)}).")]
+        blocks = [Block("head", self._title(judged), "WHY NOT")]
+        blocks += [Block("item", full_reason(view, r), "against") for r in judged.against[:4]]
+        blocks += [Block("item", full_reason(view, r), "for") for r in judged.speaks_for[:3]]
+        for other in self.rules.causes[cause].text.get("look_alikes", []):
+            if other["cause"] in view.chain:
+                blocks.append(Block("item", other["tell_apart"], "tell"))
+        return blocks
+
+    def _cause_named(self, text: str) -> str | None:
+        low = text.lower().strip(" ?.!")
+        names = {}
+        for key, cause in self.rules.causes.items():
+            names[key.replace("_", " ")] = key
+            names[str(cause.text["title"]).lower()] = key
+        if low in names:
+            return names[low]
+        inside = sorted((n for n in names if low and (low in n or n in low)), key=len)
+        near = inside[0] if inside else nearest(low, names)
+        return names[near] if near else None
+
+    def how_sure(self) -> list[Block]:
+        """How far the verdict is proven, the answer it hangs on most, and what would change it."""
+        view = self.session.view(state=self.state)
+        lead = view.causes[0] if view.causes else None
+        if lead is None:
+            return [Block("text", "Nothing speaks for any one cause yet.")]
+        blocks = [Block("head", self._title(lead), "HOW SURE")]
+        hangs = self.hangs_on(view)
+        if hangs is not None:
+            blocks.append(Block("text", f"It hangs most on: {fact_words(hangs, self.rules)}. Check that one again."))
+        for question in view.questions[:2]:
+            item = self.rules.observables[question.id]
+            blocks.append(Block("item", f"{item.question} It could change what to do first "
+                                        f"in {phrases.chance(question.changes)} cases.", "check"))
+        proof = self.rules.causes[lead.id].text.get("prove_by")
+        if proof:
+            blocks.append(Block("item", f"Proven by: {self.rules.observables[proof].name}.", "proof"))
+        return blocks
+
+    def hangs_on(self, view: Assessment) -> Fact | None:
+        """The single answer whose loss would move the leading cause most."""
+        lead = view.lead
+        if lead is None:
+            return None
+        told = [f for f in self.state.facts if f.status == "present"]
+        before = view.belief.marginals.get(lead, 0.0)
+        drops = []
+        for fact in told:
+            left = [f for f in self.state.facts if f is not fact]
+            after = self.session.view(left, self.state).belief.marginals.get(lead, 0.0)
+            drops.append((before - after, fact))
+        best = max(drops, key=lambda d: d[0], default=None)
+        return best[1] if best and best[0] > 0.05 else None
+
+    def compare(self, extra: list[Fact]) -> list[Block]:
+        """What would change if these facts held as well; nothing is recorded."""
+        now = self.session.view(state=self.state)
+        then = self.session.view([*self.state.facts, *extra], self.state)
+        said = phrases.listed([fact_words(f, self.rules, self.session.shop.system) for f in extra])
+        blocks = [Block("note", f"{said}.", "If")]
+        if (now.verdict, now.chain, now.run, now.actions[:1]) == (then.verdict, then.chain, then.run, then.actions[:1]):
+            blocks.append(Block("text", phrases.WHAT_IF_SAME))
+        else:
+            blocks.append(Block("head", self._lead_words(then), "THEN"))
+            blocks.append(Block("head", self._lead_words(now), "NOW"))
+            fresh = [c for c in then.cautions if c not in now.cautions]
+            blocks += [Block("item", self.rules.cautions[c]["text"], "care") for c in fresh[:3]]
+        return [*blocks, Block("text", phrases.WHAT_IF_KEEP)]
+
+    def _lead_words(self, view: Assessment) -> str:
+        run = phrases.RUN[view.run]
+        if view.verdict == "unsettled" or not view.chain:
+            return f"{phrases.UNSETTLED} {run}"
+        if view.chain[0] == NOTHING_WRONG:
+            return f"Nothing wrong found. {run}"
+        lead = next(j for j in view.causes if j.id == view.chain[0])
+        first = self.rules.actions[view.actions[0]]["text"] if view.actions else ""
+        return f"{self._title(lead)} {run} First: {first}"

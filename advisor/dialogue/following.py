@@ -1,0 +1,49 @@
+"""After the recipe: steps ticked one by one, and the reading that shows whether the fix worked."""
+
+from __future__ import annotations
+
+from advisor.dialogue import phrases
+from advisor.dialogue.case import CaseState
+from advisor.dialogue.screens import Block
+from advisor.inference.assess import Assessment
+from advisor.quantities import show
+
+
+def tick_blocks(state: CaseState) -> tuple[list[Block], int | None]:
+    """The answer to "done", and the index of the step it ticks (None when there is none)."""
+    if not state.recipe or state.recipe["refused"]:
+        return [Block("text", phrases.NO_RECIPE_YET)], None
+    steps = state.recipe["steps"]
+    left = [i for i in range(len(steps)) if i not in state.steps]
+    if not left:
+        return [Block("text", phrases.NO_MORE_STEPS)], None
+    blocks = [Block("text", phrases.STEP_DONE.format(number=left[0] + 1, total=len(steps)))]
+    if len(left) > 1:
+        blocks.append(Block("item", steps[left[1]], f"{left[1] + 1}"))
+    else:
+        blocks.append(Block("text", phrases.NO_MORE_STEPS))
+    return blocks, left[0]
+
+
+def recheck_blocks(view: Assessment, state: CaseState) -> list[Block]:
+    """The new reading against what the recipe predicted, and what a difference may mean."""
+    made = state.recipe or {}
+    value = view.strength.value
+    if value is None or made.get("strength_after") is None:
+        return [Block("text", "Noted. Without a strength and a prediction there is nothing to compare.")]
+    low, high, aimed = made["strength_low"], made["strength_high"], made["strength_after"]
+    got, span = show(value, "fraction"), f"{low * 100:.1f} to {high * 100:.1f} %"
+    inside = view.window.low <= value <= view.window.high
+    if low <= value <= high:
+        text = f"{got}, as predicted ({span}). "
+        text += "The fix worked. Read again tomorrow." if inside else "It is still outside the window; go on with it."
+        return [Block("head", text, "IT WORKED" if inside else "AS PREDICTED")]
+    blocks = [Block("head", f"{got}, but {aimed * 100:.1f} % was predicted ({span}).", "NOT AS PREDICTED")]
+    thinned = aimed < (state.recipe or {}).get("mix_strength", 0) or made.get("mix_strength", 0) < aimed
+    less = (value < low) == thinned
+    likely = ("the sump holds less than its entry says, so the addition did more" if less
+              else "the sump holds more than its entry says, so the addition did less")
+    blocks += [Block("item", text, "-") for text in (
+        "the addition has not gone round yet: run it, wait, and read again",
+        "the reading is off: zero on plain water, wipe the glass, read twice", likely)]
+    return blocks

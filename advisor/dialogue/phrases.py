@@ -1,0 +1,126 @@
+"""Every sentence the conversation says of its own accord. Knowledge is worded in ``rules/``.
+
+Short, active, no jargon without its meaning. No sentence here states a fact about coolant.
+"""
+
+from __future__ import annotations
+
+GREETING = "Sumpside helps you find out what is wrong with a coolant sump and what to do."
+HOW_TO_TYPE = 'Type what you see, in your own words. "help" shows what else you can say.'
+CARE = (
+    "The product's safety data sheet and your site's rules come first. For burns, eyes, breathing or "
+    "fire: get help now, type later."
+)
+WHAT_DO_YOU_SEE = "What are you seeing?"
+SAY_MORE = (
+    "I could not use that. Say what you see, smell or read: for example \"foam since the new drum\", "
+    "\"smells of rotten eggs\", \"reads 4.5, target 7\"."
+)
+WHICH_SUMP = "Which machine is it?"
+SAFETY_QUESTION = (
+    "Has anyone near it sore skin, sore eyes or a bad chest? Any smoke, stinging air, or work in a pit?"
+)
+SAFETY_WHICH = "Which is it? Say it plainly, for example \"rash, two people\" or \"eyes sting\"."
+THANKS_ANSWER = "Noted, as before."
+NOTHING_TO_UNDO = "There is nothing to take back yet."
+TAKEN_BACK = "Taken back. We are where we were before that."
+ASKED_AGAIN = "Asked again:"
+NO_VERDICT_YET = "There is no verdict yet; that was about the question."
+LEAVING = "Leave now? Everything is saved. Type yes to leave, or go on."
+SAVED = "Saved as case {case}. Come back with \"sumpside\" and it is offered again."
+SAVED_DONE = "Saved as case {case}."
+HALF_FINISHED = "Case {case} is half finished{about}. Go on with it? (yes or no)"
+RESUMED = "Good. This is where you were:"
+FRESH = "Then a new one."
+UNUSED = "Not used: {words}."
+DONT_KNOW = "Fine, we go on without it."
+SKIPPED = "Skipped."
+NO_MORE_STEPS = "All steps are ticked. Read the sump again tomorrow and type the reading here."
+STEP_DONE = "Step {number} of {total} ticked."
+NO_RECIPE_YET = "There is no recipe to tick yet."
+ANYTHING_ELSE = (
+    "Tell me more if something changes, type \"done\" when a step is done, \"read again 7.2\" after the fix, "
+    "or \"stop here\" to finish."
+)
+RESUME_ABOUT = " ({sump}, {events} entries)"
+WHAT_IF_SAME = "Nothing changes: the verdict and what to do first stay the same."
+WHAT_IF_KEEP = "Nothing is recorded. Type \"keep it\" to take it into the case."
+KEPT = "Kept. It now counts."
+NOTHING_TO_KEEP = "There is no trial answer to keep."
+EMERGENCY_NEXT = "Type \"it is dealt with\" when the person is safe and help has been called."
+NOT_YET = "First this. " + EMERGENCY_NEXT
+
+HELP = (
+    ("in your own words", "what you see, smell, read or did; several things in one line are fine"),
+    ("a number", "with or without its unit, when a number was asked for"),
+    ("1, 2, 3 …", "picks one of the offered answers"),
+    ("don't know, skip", "goes on without that answer"),
+    ("no, it was 6", "corrects what was noted"),
+    ("why", "why I ask, or why I say so; \"why not lean\" works too"),
+    ("what if pH was 8.2", "tries an answer without recording it"),
+    ("how sure", "how far it is proven, and what would change it"),
+    ("so far", "everything noted up to now"),
+    ("back", "takes back your last answer"),
+    ("stop here", "gives the best verdict now and saves"),
+    ("Ctrl-D", "saves and leaves"),
+)
+
+WHO = {
+    "operator": "You",
+    "supervisor": "Supervisor",
+    "maintenance": "Maintenance",
+    "specialist": "Fluid specialist or supplier",
+    "licensed": "Licensed person or firm",
+}
+RUN = {
+    "run": "Yes, it can run.",
+    "limits": "Only with limits.",
+    "stop": "No. Stop it and keep it stopped.",
+}
+UNSETTLED = "Not enough is known yet to name one cause."
+OUTSIDE_STRAIGHT_OIL = (
+    "This is straight oil, not a water mix. Nothing here applies to it: ask the oil's supplier, and keep "
+    "water away from it."
+)
+OUTSIDE = "Nothing of this is about a coolant sump, so there is nothing I can judge."
+PARTS = "Parts made since the last good reading: check them before they go on."
+HELP_WHEN = "Stop and get help"
+
+
+def chance(p: float) -> str:
+    """A probability in words: "about 6 in 10"; per cent is kept for strength."""
+    if p >= 0.97:
+        return "more than 19 in 20"
+    if p >= 0.93:
+        return "about 19 in 20"
+    if p < 0.05:
+        return "less than 1 in 20"
+    return f"about {max(1, round(p * 10))} in 10"
+
+
+def weight_words(ratio: float) -> str:
+    """How far one observation speaks for or against, in words, with the number beside it."""
+    size = ratio if ratio >= 1 else 1 / max(ratio, 1e-6)
+    word = "a little" if size < 2 else "clearly" if size < 6 else "strongly" if size < 20 else "very strongly"
+    return f"{word} ({size:.0f} times)" if size >= 2 else f"{word} ({size:.1f} times)"
+
+
+def listed(items: list[str], joiner: str = "and") -> str:
+    """Items as a person would list them."""
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {joiner} {items[-1]}"
+
+
+def lower_first(text: str) -> str:
+    """A sentence's first letter small, unless it begins with a short form such as pH."""
+    return text[0].lower() + text[1:] if text[1:2].islower() and text[0] != "I" else text
+
+
+def sentence(text: str) -> str:
+    """First letter large, a full stop at the end."""
+    text = text.strip()
+    if not text:
+        return text
+    text = text if text.startswith("pH") else text[0].upper() + text[1:]
+    return text if text.endswith((".", "!", "?", ":")) else text + "."

@@ -1,0 +1,149 @@
+"""Which move comes next: a pure function of where the conversation stands and what is believed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.dialogue.case import SHOP_BOOK, CaseState
+from advisor.dialogue.recipes import needs
+from advisor.inference.assess import Assessment, complaints
+from advisor.inference.evidence import NOTHING_WRONG
+from advisor.inference.questions import WORTH, Question
+
+#: Questions after which the best that can be said is said.
+MOST_QUESTIONS = 12
+#: A look or measurement that takes longer than this is proposed with the verdict, not waited for.
+LONGEST_MINUTES = 15.0
+#: What a good technician asks at once, because it costs nothing (common practice, no source).
+OPENING = ("changed", "neighbour")
+#: Targets that are not observables.
+COMPLAINT, SUMP, SAFETY = "complaint", "sump", "safety"
+_PEOPLE = ("skin", "breathing", "eyes_nose")
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One move: ``emergency``, ``ask``, ``verdict``, ``recipe`` or ``rest``, and what it is about."""
+
+    name: str
+    target: str | None = None
+    why: str = ""
+    question: Question | None = None
+
+
+def unasked(state: CaseState, target: str) -> bool:
+    """True while a target has neither been refused nor asked, or was asked once and passed over."""
+    return target not in state.skipped and (not state.asked.get(target) or target in state.again)
+
+
+def told(state: CaseState) -> bool:
+    """True once the person has said anything about the sump."""
+    return any(f.said != SHOP_BOOK for f in state.facts)
+
+
+def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = False) -> Move:
+    """The next move.
+
+    Args:
+        state: the fold of the case.
+        view: the assessment of its facts.
+        sumps: whether the shop has sumps to choose from.
+        stop: the person wants the verdict now.
+    """
+    rules = view.known.rules
+    for caution in view.cautions:
+        if rules.cautions[caution]["level"] == "emergency" and caution not in state.acknowledged:
+            return Move("emergency", caution)
+    if not told(state):
+        return Move("ask", COMPLAINT)
+    if sumps and state.sump is None and unasked(state, SUMP) and not stop:
+        return Move("ask", SUMP, "The shop book knows its size, product and window.")
+    if stop:
+        return _decide(state, view)
+    if _hints(view) and safety_open(state, view):
+        return Move("ask", SAFETY, "People come before the sump.")
+    if view.strength.ask and unasked(state, view.strength.ask):
+        return Move("ask", view.strength.ask, f"{view.strength.doubt}.".capitalize())
+    opening = _opening(state, view)
+    if opening:
+        return opening
+    if safety_open(state, view) and not _nothing_wrong(view):
+        return Move("ask", SAFETY, "People come before the sump.")
+    question = worthwhile(state, view)
+    if question:
+        return Move("ask", question.id, question=question)
+    return _decide(state, view)
+
+
+def _decide(state: CaseState, view: Assessment) -> Move:
+    if state.verdict is None or not same_verdict(state.verdict, view):
+        return Move("verdict")
+    wanted = recipe_kind(view)
+    if wanted and not closing(view, wanted):
+        if safety_open(state, view):
+            return Move("ask", SAFETY, "Nobody mixes anything before this is asked.")
+        for need in needs(view, wanted):
+            if unasked(state, need.ask):
+                return Move("ask", need.ask, f"{need.why}.".capitalize())
+        if state.recipe is None:
+            return Move("recipe", wanted)
+    return Move("rest")
+
+
+def same_verdict(held: dict[str, object], view: Assessment) -> bool:
+    """Whether the verdict told last still stands: its kind, its leading cause, run and cautions."""
+    causes = held.get("causes") or []
+    lead = causes[0]["id"] if isinstance(causes, list) and causes else None
+    cautions = [c["id"] for c in held.get("cautions", []) if c["level"] != "note"]  # type: ignore[attr-defined]
+    now = [c for c in view.cautions if view.known.rules.cautions[c]["level"] != "note"]
+    return (held.get("verdict"), lead, held.get("run")) == (view.verdict, view.lead, view.run) and (
+        set(cautions) == set(now))
+
+
+def recipe_kind(view: Assessment) -> str | None:
+    """The recipe the listed actions ask for, the first of them."""
+    kinds = (view.known.rules.actions[a].get("recipe") for a in view.actions)
+    return next((kind for kind in kinds if kind), None)
+
+
+def closing(view: Assessment, kind: str) -> str | None:
+    """The caution that closes a recipe, or None."""
+    return next((c for c in view.cautions if kind in view.known.rules.cautions[c].get("closes", [])), None)
+
+
+def safety_open(state: CaseState, view: Assessment) -> bool:
+    """True until people and danger have been asked about once, or told."""
+    return unasked(state, SAFETY) and any(view.known.status(p) is None for p in _PEOPLE)
+
+
+def _hints(view: Assessment) -> bool:
+    levels = {view.known.rules.cautions[c]["level"] for c in view.cautions}
+    return "stop" in levels or any(view.known.status(p) is True for p in (*_PEOPLE, "danger_now", "mist_seen"))
+
+
+def _nothing_wrong(view: Assessment) -> bool:
+    return view.verdict == "named" and view.chain == (NOTHING_WRONG,)
+
+
+def _opening(state: CaseState, view: Assessment) -> Move | None:
+    if view.verdict == "named" or not complaints(view.known):
+        return None
+    for target in OPENING:
+        item = view.known.rules.observables.get(target)
+        if item and item.question and unasked(state, target) and view.known.status(target) is None:
+            return Move("ask", target, "It costs nothing to ask and often gives the answer away.")
+    return None
+
+
+def worthwhile(state: CaseState, view: Assessment) -> Question | None:
+    """The best question still worth asking here, or None when it is time to decide."""
+    if view.verdict == "outside" or sum(state.asked.values()) >= MOST_QUESTIONS:
+        return None
+    for question in view.questions:
+        item = view.known.rules.observables[question.id]
+        if not unasked(state, question.id) or item.wait_h > 1 or item.effort > LONGEST_MINUTES:
+            continue
+        if view.verdict == "named" and question.changes < WORTH:
+            continue
+        return question
+    return None

@@ -1,0 +1,122 @@
+"""From what is known to a recipe: the figures it stands on, what is assumed, and what closes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.errors import BadInput
+from advisor.inference.assess import Assessment
+from advisor.knowledge.facts import number
+from advisor.mixing.display import METRIC, Display
+from advisor.mixing.plan import plan
+from advisor.mixing.recipe import Recipe, refuse
+
+_DIRECT = {
+    "sump_volume": "sump_volume_l",
+    "sump_fill": "fill",
+    "pail": "pail_l",
+    "cup": "cup_l",
+    "weak_mix": "weak_mix",
+    "premix": "premix",
+    "daily_loss": "daily_loss_l",
+    "pump_min_level": "pump_min_fill",
+    "pump_flow": "pump_flow_l_min",
+    "water_hardness": "water_hardness",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """Something a recipe still needs, and the observable to ask for it."""
+
+    ask: str
+    why: str
+
+
+def needs(view: Assessment, kind: str) -> list[Need]:
+    """What has to be asked before a recipe of this kind can be worked out in conversation."""
+    known, found = view.known, []
+    if kind != "charge":
+        if view.strength.ask:
+            found.append(Need(view.strength.ask, view.strength.doubt or ""))
+        elif view.strength.value is None:
+            found.append(Need("refractometer_reading", "the recipe stands on the present strength"))
+    wanted = [("sump_volume", "the litres come from the sump's volume")]
+    if kind != "charge":
+        wanted += [("sump_fill", "how much room there is decides between filling and draining"),
+                   ("circulated", "a reading before it has gone round is not the sump's strength")]
+    wanted.append(("pail", "the recipe is told in the containers you have"))
+    found += [Need(key, why) for key, why in wanted if not known.values(key) and key not in known.ruled_out]
+    return found
+
+
+def recipe(view: Assessment, kind: str, show: Display = METRIC) -> Recipe:
+    """Work out a recipe, or refuse it with what would lift the refusal."""
+    closed = next((c for c in view.cautions if kind in view.known.rules.cautions[c].get("closes", [])), None)
+    if closed:
+        item = view.known.rules.cautions[closed]
+        return refuse(kind, f"a recipe to {kind}", item.get("lifted_by") or item["text"])
+    known = view.known
+    if known.quantity("sump_volume") is None:
+        return refuse(kind, f"a recipe to {kind}", "Say how much the sump holds when full; then it is worked out.")
+    if kind != "charge" and (view.strength.value is None or view.strength.ask):
+        doubt = view.strength.doubt or "The present strength is not known."
+        lift = {"factor_applied": "Say whether the reading was already multiplied by the product's factor.",
+                "refractometer_factor": "Give the product's factor from its data sheet."}
+        return refuse(kind, f"a recipe to {kind}",
+                      f"{doubt[0].upper()}{doubt[1:].rstrip('.')}. "
+                      f"{lift.get(view.strength.ask or '', 'Read the refractometer and give its factor.')}")
+    try:
+        return plan(kind, _inputs(view, kind), show)
+    except BadInput as trouble:
+        return refuse(kind, f"a recipe to {kind}", trouble.sentence())
+
+
+def _inputs(view: Assessment, kind: str) -> dict[str, Any]:
+    known = view.known
+    made: dict[str, Any] = {"window": (view.window.low, view.window.high), "target": _target(view)}
+    for key, name in _DIRECT.items():
+        value = known.quantity(key)
+        if value is not None:
+            made[name] = value
+    if kind != "charge":
+        made["strength"] = view.strength.value
+        made["factor"] = known.quantity("refractometer_factor")
+        made["reading"] = known.quantity("refractometer_reading") if made["factor"] else None
+    else:
+        made["fill"] = None
+    if made.get("fill") and made["fill"] > 1:
+        made["fill"] = 1.0
+    made["fuzzy_line"] = "instrument: fuzzy_line" in known.present
+    made["circulated"] = {"yes": True, "no": False}.get(known.choice("circulated") or "")
+    oil = known.status("surface: oil_layer")
+    made["oil_skimmed"] = None if oil is None else not oil
+    made["split"] = known.choice("appearance") in {"separated", "curdled"}
+    made["ph_normal"] = {"ok": True, "low": False, "high": False}.get(known.choice("ph_band") or "")
+    made["doubtful_emulsion"] = (
+        known.status("surface: cream_layer") is True or known.choice("age_band") == "old"
+        or known.status("jar_layers: cream") is True)
+    made["taken_for_granted"] = tuple(_assumed(view, kind))
+    return made
+
+
+def _assumed(view: Assessment, kind: str) -> list[str]:
+    known, found = view.known, []
+    loose = [known.rules.observables[f.id].name for f in known.present.values()
+             if not f.firm and f.id in {*_DIRECT, "concentration", "refractometer_reading", "refractometer_factor"}]
+    if loose:
+        found.append(f"Not sure of: {', '.join(dict.fromkeys(loose))}. Check before pouring.")
+    if view.window.assumed:
+        found.append(f"The window is {view.window.origin}.")
+    if kind != "charge" and view.strength.assumption:
+        found.append(view.strength.assumption)
+    if kind != "charge" and known.choice("circulated") is None:
+        found.append("Taken as run through all circuits since the last addition.")
+    return found
+
+
+def _target(view: Assessment) -> float:
+    fact = view.known.present.get("target")
+    aimed = number(fact) if fact else None
+    return aimed if aimed is not None else view.window.middle

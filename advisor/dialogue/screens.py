@@ -1,0 +1,239 @@
+"""What is put before a person, as plain blocks: a label, a text, and how it stands on the page.
+
+The terminal wraps and colours; a test compares. No block needs colour or a box to be understood.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.dialogue import phrases
+from advisor.dialogue.answer import deciding_fact, next_checks
+from advisor.inference.assess import Assessment, Judged, Reason, complaints
+from advisor.inference.evidence import NOTHING_WRONG
+from advisor.knowledge.facts import Fact, number
+from advisor.knowledge.rulebase import RuleBase
+from advisor.mixing.display import Display
+from advisor.quantities import System, show
+
+#: Reasons shown for and against; the rest are told by "why".
+REASONS = 4
+#: Another cause at least this likely is named beside the leading one.
+ALSO = 0.08
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One piece of a screen. Kinds: head, text, item, note, ask, answers, emergency, stop, warn, care."""
+
+    kind: str
+    text: str
+    label: str = ""
+
+
+def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
+    """A fact said back in short plain words."""
+    item = rules.observables[fact.id]
+    maybe = "" if fact.firm else "maybe "
+    if fact.status == "ruled_out":
+        what = item.answers[fact.value]["means"] if isinstance(fact.value, str) else item.name
+        return f"{maybe}no {what}"
+    if isinstance(fact.value, str):
+        return f"{maybe}{item.name}: {item.answers[fact.value]['means']}"
+    if isinstance(fact.value, tuple):
+        low, high = fact.value
+        unit = item.unit or "1"
+        if low is None or (low == 0 and high is not None):
+            return f"{maybe}{item.name} under {show(high or 0.0, unit, system)}"
+        if high is None:
+            return f"{maybe}{item.name} over {show(low, unit, system)}"
+        return f"{maybe}{item.name} {show(low, unit, system)} to {show(high, unit, system)}"
+    return f"{maybe}{item.name} {show(number(fact) or 0.0, item.unit or '1', system)}"
+
+
+def caution_blocks(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
+    """Cautions with their steps, worst first."""
+    found = []
+    for key in cautions:
+        item = rules.cautions[key]
+        kind = {"emergency": "emergency", "stop": "stop", "warn": "warn", "note": "care"}[item["level"]]
+        label = {"emergency": "EMERGENCY", "stop": "STOP", "warn": "TAKE CARE", "note": "NOTE"}[item["level"]]
+        found.append(Block(kind, item["text"], label))
+        found += [Block("item", step, f"{i}") for i, step in enumerate(item.get("do_now", []), 1)]
+        if item.get("hands_to") and item["level"] in {"emergency", "stop"}:
+            found.append(Block("text", f"This goes to: {item['hands_to']}."))
+    return found
+
+
+def verdict_blocks(view: Assessment, shown: Iterable[str], system: System = "metric") -> list[Block]:
+    """The verdict in its fixed order, without the recipe, which has a screen of its own."""
+    rules = view.known.rules
+    if view.verdict == "outside":
+        straight = view.known.status("fluid_type: straight_oil") is True
+        said = phrases.OUTSIDE_STRAIGHT_OIL if straight else phrases.OUTSIDE
+        return [*caution_blocks(rules, [c for c in view.cautions if c not in set(shown)]),
+                Block("head", said, "NOT A CASE FOR THIS")]
+    blocks = [Block("head", phrases.RUN[view.run], "CAN IT RUN?")]
+    blocks += [Block("text", why) for why in view.run_because[:2] if not _told_by_caution(view, why)]
+    fresh = [c for c in view.cautions if c not in set(shown)]
+    blocks += caution_blocks(rules, fresh)
+    standing = [c for c in view.cautions if c not in fresh and rules.cautions[c]["level"] == "stop"]
+    if standing:
+        blocks.append(Block("stop", f"What was said above still holds ({len(standing)}).", "STOP"))
+    blocks += _what_it_is(view)
+    blocks += _what_else(view)
+    if view.hold and view.verdict != "named":
+        blocks.append(Block("head", rules.actions[view.hold]["text"], "UNTIL THEN"))
+    blocks += _to_do(view)
+    blocks += _after(view)
+    return blocks
+
+
+def _told_by_caution(view: Assessment, text: str) -> bool:
+    return any(view.known.rules.cautions[c]["text"] == text for c in view.cautions)
+
+
+def _what_it_is(view: Assessment) -> list[Block]:
+    rules = view.known.rules
+    by_id = {j.id: j for j in view.causes}
+    if view.verdict == "unsettled" or not view.chain:
+        return [Block("head", phrases.UNSETTLED, "WHAT IT IS")]
+    lead = by_id.get(view.chain[0])
+    if view.chain[0] == NOTHING_WRONG:
+        return [Block("head", f"Nothing wrong found{_how_sure(lead)}.", "WHAT IT IS"),
+                *[Block("item", phrases.sentence(text), "-") for text in _why_nothing(view)]]
+    text = phrases.sentence(f"{rules.causes[view.chain[0]].plain.rstrip('.')}{_how_sure_of(view, lead)}")
+    rest = [phrases.lower_first(rules.causes[c].plain.rstrip(".")) for c in view.chain[1:4]]
+    if rest:
+        text += f" So {phrases.listed(rest)}."
+    blocks = [Block("head", text, "WHAT IT IS"), Block("text", rules.causes[view.chain[0]].text["means"])]
+    return blocks + reason_blocks(view, [by_id[c] for c in view.chain if c in by_id])
+
+
+def _how_sure(judged: Judged | None) -> str:
+    return f" ({phrases.chance(judged.probability)})" if judged else ""
+
+
+def _how_sure_of(view: Assessment, judged: Judged | None) -> str:
+    if judged is None or view.known.rules.causes[judged.id].referral:
+        return ""  # no number on what may be an illness
+    return f" ({phrases.chance(judged.probability)})"
+
+
+def _why_nothing(view: Assessment) -> list[str]:
+    frame, found = view.window, view.strength
+    strength = show(found.value or 0.0, "fraction")
+    text = [f"the strength is {strength}, inside {frame.low * 100:g} to {frame.high * 100:g} % ({frame.origin})"]
+    known = view.known
+    factor = known.quantity("refractometer_factor")
+    reading = known.quantity("refractometer_reading")
+    if factor and reading is not None and abs(factor - 1) > 0.01:
+        text.insert(0, f"{reading:g} on the glass times the product's factor {factor:g} is {strength}")
+    if not complaints(known):
+        text.append("no complaint is left unexplained, and no danger was reported")
+    return text
+
+
+def reason_blocks(view: Assessment, judged: list[Judged], most: int = REASONS) -> list[Block]:
+    """What speaks for and against the causes given, strongest first."""
+    speaks = sorted((r for j in judged for r in j.speaks_for), key=lambda r: -r.weight)
+    against = sorted((r for j in judged[:1] for r in j.against), key=lambda r: r.weight)
+    blocks = [Block("item", _reason_text(view, r), "for") for r in _distinct(speaks)[:most]]
+    blocks += [Block("item", _reason_text(view, r), "against") for r in _distinct(against)[:most // 2]]
+    if judged and not against:
+        blocks.append(Block("item", "nothing you told me", "against"))
+    return blocks
+
+
+def _distinct(reasons: list[Reason]) -> list[Reason]:
+    seen: set[str] = set()
+    return [r for r in reasons if not (r.node in seen or seen.add(r.node))]  # type: ignore[func-returns-value]
+
+
+def _reason_text(view: Assessment, reason: Reason) -> str:
+    fact = deciding_fact(view, reason)
+    what = fact_words(fact, view.known.rules) if fact else view.known.rules.findings[reason.node]["title"]
+    return f"{what}. {phrases.sentence(reason.because)}"
+
+
+def full_reason(view: Assessment, reason: Reason) -> str:
+    """A reason with its weight in words, the rule and its source, as "why" tells it."""
+    return (f"{_reason_text(view, reason)} Weight: {phrases.weight_words(reason.weight)}. "
+            f"Rule {reason.sign}; {view.known.rules.cite(reason.sources)}.")
+
+
+def _what_else(view: Assessment) -> list[Block]:
+    rules = view.known.rules
+    others = [j for j in view.causes if j.id not in view.chain and j.probability >= ALSO and j.id != NOTHING_WRONG]
+    if view.verdict != "named":
+        others = [j for j in view.causes if j.probability >= ALSO and j.id != NOTHING_WRONG]
+    blocks = []
+    if others:
+        told = [phrases.lower_first(rules.causes[j.id].plain.rstrip(".")) + _how_sure_of(view, j)
+                for j in others[:3]]
+        head = "COULD BE" if view.verdict != "named" else "WHAT ELSE"
+        blocks.append(Block("head", phrases.sentence("; ".join(told)), head))
+    checks = next_checks(view)
+    if checks and (others or view.verdict != "named"):
+        most = 1 if view.verdict == "named" else 3
+        for check in checks[:most]:
+            wait = f" (takes about {check['wait_h']:g} hours)" if check["wait_h"] else ""
+            blocks.append(Block("item", f"{check['question']}{wait} {check['why']}", "check"))
+    return blocks
+
+
+def _to_do(view: Assessment) -> list[Block]:
+    rules = view.known.rules
+    if not view.actions:
+        return []
+    blocks = [Block("head", "", "WHAT TO DO")]
+    for i, key in enumerate(view.actions, 1):
+        item = rules.actions[key]
+        blocks.append(Block("item", f"{phrases.WHO[item['who']]}: {item['text']}", f"{i}"))
+    never = [n for c in view.chain[:1] for n in rules.causes[c].text.get("never", [])]
+    blocks += [Block("item", text, "not") for text in never[:3]]
+    return blocks
+
+
+def _after(view: Assessment) -> list[Block]:
+    rules = view.known.rules
+    blocks = []
+    if view.verdict == "named":
+        text = rules.causes[view.chain[0]].text
+        blocks.append(Block("head", text["recheck"], "LOOK AGAIN"))
+        if view.run != "run" or any(view.known.values(k) for k in ("rust", "stain", "finish")):
+            blocks.append(Block("text", phrases.PARTS))
+        if text.get("dump_when"):
+            blocks.append(Block("head", text["dump_when"], "STOP FIXING"))
+    return blocks
+
+
+def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
+    """A recipe as `mix` returned it: pails, prediction, steps; other options in one line each."""
+    if made["refused"]:
+        return [Block("head", f"Not yet: {made['refused']['why']}", "RECIPE")]
+    first = made["options"][0]
+    blocks = [Block("head", phrases.sentence(first["name"]), "RECIPE")]
+    if first["remove_l"]:
+        blocks.append(Block("item", f"take out {display.volume(first['remove_l'])}", "out"))
+    for row in first["pails"]:
+        pails = "pail" if row["count"] == 1 else "pails"
+        conc = row["concentrate_l"]
+        mix = f", then {display.measure(conc)} concentrate stirred in" if conc > 0 else ", nothing else"
+        blocks.append(Block("item", f"{pails}: {display.volume(row['water_l'])} water{mix}", f"{row['count']} x"))
+    span = display.between(first["strength_low"], first["strength_high"])
+    blocks.append(Block("item", f"{display.strength(first['strength_after'])}, likely {span}", "expect"))
+    blocks += [Block("warn", text, "TAKE CARE") for text in made["warnings"]]
+    blocks += [Block("item", text, f"{i}") for i, text in enumerate(first["steps"], 1)]
+    if len(made["options"]) > 1:
+        blocks.append(Block("head", "", "OTHER WAYS"))
+    for option in made["options"][1:]:
+        days = f", about {option['days']:.0f} days" if option["days"] else ""
+        out = f"take out {display.volume(option['remove_l'])}, " if option["remove_l"] else ""
+        after = display.strength(option["strength_after"])
+        blocks.append(Block("item", f"{option['name']}: {out}add {display.volume(option['add_l'])}; "
+                                    f"ends at {after}{days}", "-"))
+    blocks += [Block("item", text, "taken") for text in made["assumptions"]]
+    return blocks

@@ -1,0 +1,79 @@
+"""The shop as a conversation knows it: its sumps with their figures as facts, and its habits."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from advisor.knowledge.facts import Fact
+from advisor.knowledge.loader import nearest
+from advisor.mixing.display import IMPERIAL, METRIC, US, Display
+from advisor.quantities import Gallon, System
+
+
+@dataclass(slots=True)
+class Shop:
+    """What the shop book says.
+
+    Attributes:
+        sumps: sump name -> the facts its book entry gives (said "shop book").
+        copies: sump name -> copy of its and its product's figures, kept in the case.
+        system: units people of this shop read volumes in.
+        gallon: what a bare gallon means here, None while nobody has said.
+    """
+
+    name: str = ""
+    sumps: dict[str, list[Fact]] = field(default_factory=dict)
+    copies: dict[str, dict[str, Any]] = field(default_factory=dict)
+    containers: list[dict[str, Any]] = field(default_factory=list)
+    system: System = "metric"
+    gallon: Gallon | None = None
+    region: str | None = None
+
+    @property
+    def display(self) -> Display:
+        """How the mixing engine writes volumes for this shop."""
+        return {"metric": METRIC, "us": US, "imperial": IMPERIAL}[self.system]
+
+    def as_json(self) -> dict[str, Any] | None:
+        """The shop's name and habits, for the first event of a case."""
+        if not (self.name or self.gallon or self.sumps):
+            return None
+        return {"name": self.name, "units": self.system, "gallon": self.gallon, "region": self.region}
+
+    def sump_named(self, text: str, *, only: bool = False) -> str | None:
+        """The sump a line names: its whole name, or a last word no other sump has.
+
+        `only`: the line is nothing but the answer to "which machine", so a number picks from the list and
+        a near spelling is enough.
+        """
+        low = _plain(text)
+        names = {_plain(name): name for name in self.sumps}
+        if only and low.isdigit() and 1 <= int(low) <= len(self.sumps):
+            return list(self.sumps)[int(low) - 1]
+        for plain in sorted(names, key=len, reverse=True):
+            if re.search(rf"\b{re.escape(plain)}\b", low) or plain.replace(" ", "") in low.split():
+                return names[plain]
+        for name, last in self._unique_words(names):
+            if re.search(rf"\b{re.escape(last)}\b", low):
+                return name
+        near = nearest(low, names) if only else None
+        return names[near] if near else None
+
+    def _unique_words(self, names: dict[str, str]) -> list[tuple[str, str]]:
+        words = [(name, word) for plain, name in names.items() for word in plain.split()[-1:] if len(word) > 3]
+        return [(name, word) for name, word in words
+                if sum(word in plain.split() for plain in names) == 1 and not word.isdigit()]
+
+    def sump_facts(self, name: str, facts: Sequence[Fact] = ()) -> list[Fact]:
+        """The facts of one sump's entry that nothing said already holds."""
+        held = {f.id for f in facts}
+        return [f for f in self.sumps.get(name, []) if f.id not in held]
+
+
+def _plain(text: str) -> str:
+    """Small letters, one space between words and between letters and figures."""
+    spaced = re.sub(r"(?<=[a-z])(?=\d)", " ", text.lower())
+    return " ".join(re.sub(r"[^\w]+", " ", spaced).split())

@@ -1,0 +1,286 @@
+"""Facts in, judgement out: derived facts, findings, belief, chains, verdict, cautions, actions.
+
+A pure function of the facts and the rule base, run again from scratch each turn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from advisor.inference.belief import Belief, Node, judge, likelihood
+from advisor.inference.derive import Strength, Window, derive, strength, window
+from advisor.inference.evidence import NOTHING_WRONG, network, observed
+from advisor.inference.knowns import Knowns
+from advisor.inference.program import ACTIONS, CAUTIONS, SIGNS, Program, Pull, program
+from advisor.inference.questions import Question, first_action, rank
+from advisor.knowledge.facts import Fact
+from advisor.knowledge.rulebase import RuleBase
+
+#: Leading chain's mass at which a verdict is named, and how far it must lead a rival with another
+#: first action. Set by judgement and checked against cases (common practice, no source).
+NAMED_AT, NAMED_OVER = 0.6, 3.0
+#: A cause at this probability counts as part of a chain.
+IN_CHAIN = 0.5
+#: Causes less likely than this are not listed.
+LISTED = 0.02
+_RUN = {"run": 0, "limits": 1, "stop": 2}
+_LEVELS = ("emergency", "stop", "warn", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason for or against a cause: the rule, the node and answer it saw, and its weight."""
+
+    sign: str
+    node: str
+    answer: str
+    seen: bool
+    because: str
+    sources: tuple[str, ...]
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One cause of the verdict, with its reasons, strongest first."""
+
+    id: str
+    probability: float
+    because_of: str | None
+    speaks_for: tuple[Reason, ...]
+    against: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """Everything that follows from the facts. `dialogue` puts it into words and JSON."""
+
+    known: Knowns
+    strength: Strength
+    window: Window
+    verdict: str
+    run: str
+    run_because: tuple[str, ...]
+    causes: tuple[Judged, ...]
+    chain: tuple[str, ...]
+    cautions: tuple[str, ...]
+    actions: tuple[str, ...]
+    forbidden: tuple[str, ...]
+    hold: str | None
+    questions: tuple[Question, ...]
+    belief: Belief = field(repr=False)
+    nodes: tuple[Node, ...] = field(repr=False)
+
+    @property
+    def lead(self) -> str | None:
+        """The leading cause of a named verdict, or the one that leads an unsettled one."""
+        return self.causes[0].id if self.causes else None
+
+
+def assess(facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = (), questions: bool = True,
+           prog: Program | None = None) -> Assessment:
+    """Judge the facts.
+
+    Args:
+        facts: in the order they were learned; a later fact wins.
+        rules: the rule base.
+        skip: observables not to ask about (refused, or already asked in vain).
+        questions: False leaves out the choice of the next question.
+        prog: the compiled program, when another than the cached one is wanted.
+    """
+    prog = prog or program(rules)
+    known, weights, found = derive(Knowns(rules, facts), prog)
+    prog.find(known)
+    frame = window(known, prog)
+    nodes = observed(known, weights)
+    belief = judge(network(known, nodes, prog))
+    leads = _leads(rules, belief)
+    statuses, loose = prog.statuses(known)
+    fired = prog.staged.run({**statuses, **known.findings}, loose, [SIGNS]).firings
+    causes = _judged(rules, belief, leads, nodes, [f.payload for f in fired if isinstance(f.payload, Pull)])
+    verdict, chain = _verdict(rules, belief, causes, known, found)
+    present = {f"cause: {c}": True for c in chain}
+    present |= {f"cause: {j.id}": True for j in causes if j.probability >= IN_CHAIN}
+    cautions = _cautions(prog, statuses, loose, known, present)
+    if verdict == "named" and chain[0] == NOTHING_WRONG and _worst(rules, cautions) in _LEVELS[:3]:
+        verdict = "unsettled"
+    standing = {f"caution: {c}": True for c in cautions}
+    done = prog.staged.run({**statuses, **known.findings, **present, **standing}, loose, [ACTIONS]).firings
+    called = {f.payload[1] for f in done if isinstance(f.payload, tuple) and f.payload[0] == "called_for"}
+    forbidden = {f.payload[1] for f in done if isinstance(f.payload, tuple) and f.payload[0] == "forbidden"}
+    actions = _ordered_actions(rules, verdict, chain, causes, called, forbidden)
+    run, because = _run(rules, verdict, chain, causes, cautions)
+    hold = next((rules.causes[c].text["hold"] for c in chain if "hold" in rules.causes[c].text), None)
+    asks = tuple(rank(known, belief, skip=skip)) if questions else ()
+    return Assessment(known, found, frame, verdict, run, because, causes, chain, cautions, actions,
+                      tuple(sorted(forbidden)), hold, asks, belief, tuple(nodes))
+
+
+def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
+    """Causes at half or more, each with the cause of the chain that brought it about (None: it leads)."""
+    likely = [c for c, p in belief.marginals.items() if p >= IN_CHAIN]
+    found: dict[str, str | None] = {}
+    for cause in likely:
+        parents = [p for p in likely if cause in rules.causes[p].leads_to]
+        found[cause] = max(parents, key=lambda p: belief.marginals[p]) if parents else None
+    return found
+
+
+def _judged(rules: RuleBase, belief: Belief, leads: dict[str, str | None], nodes: list[Node],
+            pulls: list[Pull]) -> tuple[Judged, ...]:
+    """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
+    marginals = dict(belief.marginals)
+    nothing = next((p for t, p in belief.hypotheses if not t), 0.0)
+    order: list[str] = []
+    starts = [c for c, by in leads.items() if by is None]
+    for start in sorted(starts, key=lambda c: (-marginals[c], c)):
+        order += [c for c in _follow(start, leads, marginals) if c not in order]
+    rest = [c for c, p in marginals.items() if c not in order and p >= LISTED]
+    order += sorted(rest, key=lambda c: (-marginals[c], c))
+    if NOTHING_WRONG in rules.causes and nothing >= LISTED:
+        marginals[NOTHING_WRONG] = nothing
+        at = next((i for i, c in enumerate(order) if marginals[c] < nothing and c not in leads), len(order))
+        order.insert(at, NOTHING_WRONG)
+    by_cause: dict[str, list[Pull]] = {}
+    for pull in pulls:
+        by_cause.setdefault(pull.sign.cause, []).append(pull)
+    made = []
+    for cause in order:
+        speaks, against = _reasons(cause, nodes, by_cause.get(cause, []))
+        made.append(Judged(cause, marginals[cause], leads.get(cause), speaks, against))
+    return tuple(made)
+
+
+def _follow(start: str, leads: dict[str, str | None], marginals: dict[str, float]) -> list[str]:
+    found = [start]
+    for cause in found:
+        more = [c for c, by in leads.items() if by == cause and c not in found]
+        found += sorted(more, key=lambda c: (-marginals[c], c))
+    return found
+
+
+def _reasons(cause: str, nodes: list[Node], pulls: list[Pull]) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
+    """What fired for this cause, weighed by how much likelier the observation is with it than without."""
+    speaks, against = [], []
+    used = set()
+    for node in nodes:
+        if cause not in node.chances:
+            continue
+        weight = likelihood(node, [node.chances[cause]]) / max(1e-9, likelihood(node, []))
+        for pull in pulls:
+            if pull.sign.node != node.id and node.id.partition(":")[0] != pull.sign.node.partition(":")[0]:
+                continue
+            if pull.sign.id in used or (pull.answer in node.weights and not _fits(node, pull)):
+                continue
+            used.add(pull.sign.id)
+            reason = Reason(pull.sign.id, node.id, pull.answer, pull.seen, pull.sign.because, pull.sign.sources,
+                            weight)
+            (speaks if weight > 1 else against).append(reason)
+            break
+    speaks = [r for r in speaks if r.weight > 1.1]
+    against = [r for r in against if r.weight < 0.9]
+    return (tuple(sorted(speaks, key=lambda r: -r.weight)), tuple(sorted(against, key=lambda r: r.weight)))
+
+
+def _fits(node: Node, pull: Pull) -> bool:
+    if pull.answer == "yes":
+        return True
+    return node.weights.get(pull.answer, 0.0) >= 0.5
+
+
+def _verdict(rules: RuleBase, belief: Belief, causes: tuple[Judged, ...], known: Knowns,
+             found: Strength) -> tuple[str, tuple[str, ...]]:
+    """The kind of verdict and the leading chain, lead first."""
+    if known.status("fluid_type: straight_oil") is True and known.firm("fluid_type: straight_oil"):
+        return "outside", ()
+    nothing = next((p for t, p in belief.hypotheses if not t), 0.0)
+    if NOTHING_WRONG in rules.causes and nothing >= NAMED_AT and _clean(known, found):
+        return "named", (NOTHING_WRONG,)
+    chain = [j.id for j in causes if j.id != NOTHING_WRONG][:1]
+    if not chain:
+        return "unsettled", ()
+    lead = chain[0]
+    mass = belief.mass(lead)
+    members = [lead]
+    for judged in causes:
+        if judged.because_of in members and judged.id not in members:
+            members.append(judged.id)
+    if mass < IN_CHAIN:
+        return "unsettled", ()
+    label = first_action(rules, frozenset([lead]))
+    rivals = [belief.mass(c, without=lead) for c in belief.marginals
+              if c not in members and first_action(rules, frozenset([c])) != label]
+    if mass >= NAMED_AT and mass >= NAMED_OVER * max(rivals, default=0.0):
+        return "named", tuple(members)
+    return "unsettled", tuple(members)
+
+
+def _clean(known: Knowns, found: Strength) -> bool:
+    """Strength known through its factor and in the window, and no complaint left standing."""
+    if found.value is None or found.ask or known.choice("concentration_band") != "ok":
+        return False
+    return not complaints(known)
+
+
+def complaints(known: Knowns) -> list[Fact]:
+    """Present signs that are not the normal answer of their observable."""
+    found = []
+    for fact in known.present.values():
+        item = known.rules.observables[fact.id]
+        if item.role not in {"sign", "reading"} or item.kind == "quantity" or not isinstance(fact.value, str):
+            continue
+        normal = "base" not in item.answers[fact.value] and item.kind == "one_of"
+        if not normal and item.answers[fact.value].get("trouble", True):
+            found.append(fact)
+    return found
+
+
+def _cautions(prog: Program, statuses: dict[str, bool], loose: frozenset[str], known: Knowns,
+              present: dict[str, bool]) -> tuple[str, ...]:
+    """Cautions that stand, worst first. A loose fact counts as true; only a firm ruling-out lifts one."""
+    gate = {key: truth for key, truth in statuses.items() if truth or key not in loose}
+    firings = prog.staged.run({**gate, **known.findings, **present}, loose, [CAUTIONS]).firings
+    standing = {str(f.payload) for f in firings}
+    order = {key: i for i, key in enumerate(prog.rules.cautions)}
+    level = {c: _LEVELS.index(prog.rules.cautions[c]["level"]) for c in standing}
+    return tuple(sorted(standing, key=lambda c: (level[c], order[c])))
+
+
+def _worst(rules: RuleBase, cautions: tuple[str, ...]) -> str | None:
+    return str(rules.cautions[cautions[0]]["level"]) if cautions else None
+
+
+def _ordered_actions(rules: RuleBase, verdict: str, chain: tuple[str, ...], causes: tuple[Judged, ...],
+                     called: set[str], forbidden: set[str]) -> tuple[str, ...]:
+    """What to do, in order: of the chain as its files say; unsettled, only what every likely cause shares."""
+    if verdict == "outside":
+        return ()
+    wanted: list[str] = []
+    if verdict == "named":
+        for cause in chain:
+            wanted += [a for a in rules.causes[cause].do if a not in wanted]
+    elif chain and "hold" in rules.causes[chain[0]].text:
+        wanted.append(rules.causes[chain[0]].text["hold"])
+    wanted += [a for a in sorted(called) if a not in wanted]
+    return tuple(a for a in wanted if a not in forbidden)
+
+
+def _run(rules: RuleBase, verdict: str, chain: tuple[str, ...], causes: tuple[Judged, ...],
+         cautions: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:
+    """Whether the machine may run, and what says so: the strictest of cautions and likely causes."""
+    found: list[tuple[str, str]] = []
+    for caution in cautions:
+        item = rules.cautions[caution]
+        says = item.get("run") or ("stop" if item["level"] in _LEVELS[:2] else None)
+        if says:
+            found.append((says, item["text"]))
+    likely = list(chain) if verdict == "named" else [j.id for j in causes if j.probability >= 0.3]
+    found += [(rules.causes[c].run, rules.causes[c].text["run_because"]) for c in likely if c in rules.causes]
+    if not found:
+        return ("run" if verdict != "outside" else "limits"), ()
+    worst = max(found, key=lambda item: _RUN[item[0]])[0]
+    return worst, tuple(dict.fromkeys(text for says, text in found if says == worst))
+
+
+__all__ = ["Assessment", "Judged", "Reason", "assess", "complaints", "strength"]
