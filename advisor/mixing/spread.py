@@ -7,6 +7,7 @@ Source: JCGM 100:2008 (GUM), 5.1.2, law of propagation for uncorrelated input qu
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from math import sqrt
 
 NINETY = 1.6448536269514722
@@ -47,3 +48,27 @@ def combine(first: float, first_sd: float, second: float, second_sd: float) -> t
     """Two independent values of one quantity, weighted by their uncertainty: value and its sd."""
     a, b = 1.0 / first_sd**2, 1.0 / second_sd**2
     return (first * a + second * b) / (a + b), sqrt(1.0 / (a + b))
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A figure with its standard uncertainty, both in the same unit."""
+
+    value: float
+    sd: float
+
+    @property
+    def low(self) -> float:
+        """Lower end of the range that holds the true value 9 times in 10."""
+        return self.value - NINETY * self.sd
+
+    @property
+    def high(self) -> float:
+        """Upper end of that range."""
+        return self.value + NINETY * self.sd
+
+
+def estimate(formula: Callable[..., float], *inputs: Estimate) -> Estimate:
+    """``formula`` of uncorrelated inputs, with first-order propagation (GUM 5.1.2)."""
+    values = [item.value for item in inputs]
+    return Estimate(formula(*values), standard_uncertainty(formula, values, [item.sd for item in inputs]))
