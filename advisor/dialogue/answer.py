@@ -15,10 +15,10 @@ CHECKS = 6
 
 
 def verdict_json(view: Assessment, unused: tuple[str, ...] = (), assumed: tuple[str, ...] = (),
-                 show: Display = METRIC) -> dict[str, Any]:
+                 show: Display = METRIC, aim: float | None = None) -> dict[str, Any]:
     """The object ``sumpside assess --json`` prints, fields as in the README."""
     rules = view.known.rules
-    actions, refused, assumptions = _actions(view, show)
+    actions, refused, assumptions = _actions(view, show, aim)
     return {
         "verdict": view.verdict,
         "run": view.run,
@@ -65,7 +65,7 @@ def between(view: Assessment, pair: tuple[str, str] | None) -> str:
     if pair is None:
         return "It tells the likely causes apart."
     plain = [_plain(view, cause) for cause in pair]
-    return f"It tells {plain[0]} from {plain[1]}."
+    return f"It tells apart whether {plain[0]} or {plain[1]}."
 
 
 def _plain(view: Assessment, cause: str) -> str:
@@ -111,7 +111,7 @@ def deciding_fact(view: Assessment, reason: Reason) -> Fact | None:
     return fact
 
 
-def _actions(view: Assessment, show: Display) -> tuple[list[dict[str, Any]], list[dict[str, str]], list[str]]:
+def _actions(view: Assessment, show: Display, aim: float | None) -> tuple[list[dict[str, Any]], list[dict[str, str]], list[str]]:
     rules = view.known.rules
     listed, refused, assumptions = [], [], []
     given = False
@@ -119,7 +119,7 @@ def _actions(view: Assessment, show: Display) -> tuple[list[dict[str, Any]], lis
         item = rules.actions[key]
         made = None
         if "recipe" in item and not given:
-            result = recipe(view, item["recipe"], show)
+            result = recipe(view, item["recipe"], show, aim)
             given = True
             if result.refused:
                 refused.append(result.refused.as_json())

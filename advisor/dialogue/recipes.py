@@ -51,8 +51,15 @@ def needs(view: Assessment, kind: str) -> list[Need]:
     return found
 
 
-def recipe(view: Assessment, kind: str, show: Display = METRIC) -> Recipe:
-    """Work out a recipe, or refuse it with what would lift the refusal."""
+def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | None = None) -> Recipe:
+    """Work out a recipe, or refuse it with what would lift the refusal.
+
+    Args:
+        view: the judged facts.
+        kind: thin, strengthen or charge.
+        show: how volumes are written in the steps.
+        aim: the strength the shop aims for inside its window, a fraction; the middle when None.
+    """
     closed = next((c for c in view.cautions if kind in view.known.rules.cautions[c].get("closes", [])), None)
     if closed:
         item = view.known.rules.cautions[closed]
@@ -68,14 +75,14 @@ def recipe(view: Assessment, kind: str, show: Display = METRIC) -> Recipe:
                       f"{doubt[0].upper()}{doubt[1:].rstrip('.')}. "
                       f"{lift.get(view.strength.ask or '', 'Read the refractometer and give its factor.')}")
     try:
-        return plan(kind, _inputs(view, kind), show)
+        return plan(kind, _inputs(view, kind, aim), show)
     except BadInput as trouble:
         return refuse(kind, f"a recipe to {kind}", trouble.sentence())
 
 
-def _inputs(view: Assessment, kind: str) -> dict[str, Any]:
+def _inputs(view: Assessment, kind: str, aim: float | None) -> dict[str, Any]:
     known = view.known
-    made: dict[str, Any] = {"window": (view.window.low, view.window.high), "target": _target(view)}
+    made: dict[str, Any] = {"window": (view.window.low, view.window.high), "target": aim or _target(view)}
     for key, name in _DIRECT.items():
         value = known.quantity(key)
         if value is not None:

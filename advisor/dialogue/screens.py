@@ -22,6 +22,8 @@ from advisor.quantities import System, show
 REASONS = 4
 #: Another cause at least this likely is named beside the leading one.
 ALSO = 0.08
+#: Things to do shown at once; "more" shows the rest.
+STEPS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,8 @@ def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
         if high is None:
             return f"{maybe}{item.name} over {show(low, unit, system)}"
         return f"{maybe}{item.name} {show(low, unit, system)} to {show(high, unit, system)}"
-    return f"{maybe}{item.name} {show(number(fact) or 0.0, item.unit or '1', system)}"
+    told = show(number(fact) or 0.0, item.unit or "1", system)
+    return maybe + (told if told.startswith(item.name) else f"{item.name} {told}")
 
 
 def caution_blocks(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
@@ -77,7 +80,7 @@ def verdict_blocks(view: Assessment, shown: Iterable[str], system: System = "met
                 Block("head", said, "NOT A CASE FOR THIS")]
     blocks = [Block("head", phrases.RUN[view.run], "CAN IT RUN?")]
     blocks += [Block("text", why) for why in view.run_because[:2] if not _told_by_caution(view, why)]
-    fresh = [c for c in view.cautions if c not in set(shown)]
+    fresh = [c for c in view.cautions if c not in set(shown) and rules.cautions[c]["level"] != "note"]
     blocks += caution_blocks(rules, fresh)
     standing = [c for c in view.cautions if c not in fresh and rules.cautions[c]["level"] == "stop"]
     if standing:
@@ -184,14 +187,16 @@ def _what_else(view: Assessment) -> list[Block]:
     return blocks
 
 
-def _to_do(view: Assessment) -> list[Block]:
+def _to_do(view: Assessment, most: int = STEPS) -> list[Block]:
     rules = view.known.rules
     if not view.actions:
         return []
     blocks = [Block("head", "", "WHAT TO DO")]
-    for i, key in enumerate(view.actions, 1):
+    for i, key in enumerate(view.actions[:most], 1):
         item = rules.actions[key]
         blocks.append(Block("item", f"{phrases.WHO[item['who']]}: {item['text']}", f"{i}"))
+    if len(view.actions) > most:
+        blocks.append(Block("item", f'{len(view.actions) - most} more steps: type "more".', "…"))
     never = [n for c in view.chain[:1] for n in rules.causes[c].text.get("never", [])]
     blocks += [Block("item", text, "not") for text in never[:3]]
     return blocks
@@ -237,3 +242,15 @@ def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
                                     f"ends at {after}{days}", "-"))
     blocks += [Block("item", text, "taken") for text in made["assumptions"]]
     return blocks
+
+
+def more_blocks(view: Assessment) -> list[Block]:
+    """Everything to do, the cautions that are only notes, and what prevents it next time."""
+    rules = view.known.rules
+    blocks = _to_do(view, most=99)
+    blocks += caution_blocks(rules, [c for c in view.cautions if rules.cautions[c]["level"] == "note"])
+    prevent = [p for c in view.chain[:1] for p in rules.causes[c].text.get("prevent", [])]
+    if prevent:
+        blocks.append(Block("head", "", "SO THAT IT STAYS AWAY"))
+        blocks += [Block("item", text, "-") for text in prevent]
+    return blocks or [Block("text", "There is nothing more to tell.")]

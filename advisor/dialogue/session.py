@@ -12,12 +12,12 @@ from advisor import __version__
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asking import answer_by_number, plain_yes, question_blocks, safety_facts
-from advisor.dialogue.case import CaseState, fact_data, fold
+from advisor.dialogue.case import SHOP_BOOK, CaseState, fact_data, fold
 from advisor.dialogue.events import Event, span
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import recheck_blocks, tick_blocks
 from advisor.dialogue.recipes import recipe
-from advisor.dialogue.screens import Block, caution_blocks, fact_words, recipe_blocks, verdict_blocks
+from advisor.dialogue.screens import Block, caution_blocks, fact_words, more_blocks, recipe_blocks, verdict_blocks
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.inference.assess import Assessment, assess
@@ -27,6 +27,7 @@ from advisor.knowledge.rulebase import RuleBase
 #: A line longer than this is refused, and nothing entered before is lost.
 LONGEST_LINE = 2000
 _KEEP = {"keep", "keep it", "keep that"}
+_MORE = {"more", "show more", "the rest", "all of it"}
 _DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe")
 
 
@@ -74,7 +75,7 @@ class Session:
         self.events = self.store.events(case)
         self.words = self.store.words(case)
         state = self.state()
-        said = [fact_words(f, self.rules, self.shop.system) for f in state.facts]
+        said = [fact_words(f, self.rules, self.shop.system) for f in state.facts if f.said != SHOP_BOOK]
         blocks = [Block("text", phrases.RESUMED), Block("note", phrases.listed(said) or "nothing noted yet", "Noted")]
         if state.recipe and not state.recipe["refused"]:
             blocks += recipe_blocks(state.recipe, self.shop.display)
@@ -144,6 +145,8 @@ class Session:
         low = text.lower().strip(" .!?")
         if low in _KEEP:
             return self._keep_trial()
+        if low in _MORE:
+            return more_blocks(self.view(state=state))
         standing = self.last_move
         if standing.name == "emergency" and standing.target not in state.acknowledged:
             if any(word in low for word in _DEALT):
@@ -200,8 +203,10 @@ class Session:
         self._append("said", data, text)
         self.trial = None
         blocks = []
-        if got.facts:
-            said = [fact_words(f, self.rules, self.shop.system) for f in got.facts]
+        if sump:
+            blocks.append(Block("note", f"{self.shop.summary(sump)}.", "From the shop book"))
+        said = [fact_words(f, self.rules, self.shop.system) for f in got.facts if f.said != SHOP_BOOK]
+        if said:
             blocks.append(Block("note", "; ".join(said) + ".", "Changed" if got.corrections else "Noted"))
         if got.unused and got.facts:
             blocks.append(Block("text", phrases.UNUSED.format(words=", ".join(f'"{w}"' for w in got.unused[:6]))))
@@ -232,14 +237,14 @@ class Session:
             self.last_move = move
             if move.name == "verdict":
                 blocks += verdict_blocks(view, state.shown, self.shop.system)
-                whole = verdict_json(view, show=self.shop.display)
+                whole = verdict_json(view, show=self.shop.display, aim=self.shop.aim(state.sump))
                 whole.pop("unused")
                 self._append("verdict", {"verdict": whole, "rules": self.rules.hash, "program": __version__})
                 self.store.keep_rule_base(self.rules.hash, self._compiled())
                 self._mark_shown([c for c in view.cautions if c not in state.shown])
                 continue
             if move.name == "recipe":
-                made = recipe(view, str(move.target), self.shop.display).as_json()
+                made = recipe(view, str(move.target), self.shop.display, self.shop.aim(state.sump)).as_json()
                 self._append("recipe", {"recipe": made, "action": None})
                 blocks += recipe_blocks(made, self.shop.display)
                 continue

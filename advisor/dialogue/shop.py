@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from advisor.knowledge.facts import Fact
+from advisor.knowledge.facts import Fact, number
 from advisor.knowledge.loader import nearest
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
-from advisor.quantities import Gallon, System
+from advisor.quantities import Gallon, System, show
 
 
 @dataclass(slots=True)
@@ -61,6 +61,30 @@ class Shop:
                 return name
         near = nearest(low, names) if only else None
         return names[near] if near else None
+
+    def aim(self, name: str | None) -> float | None:
+        """The single strength the shop aims for in this sump, a fraction, when its entry gives one."""
+        aimed = (self.copies.get(name or "", {}).get("sump") or {}).get("aim")
+        return float(aimed) if aimed else None
+
+    def summary(self, name: str) -> str:
+        """One line about a sump: name, volume, product, window, and its product's factor."""
+        facts = {f.id: f for f in self.sumps.get(name, [])}
+        product = (self.copies.get(name, {}).get("product") or {}).get("name", "")
+        parts = [name]
+        if "sump_volume" in facts:
+            parts.append(show(number(facts["sump_volume"]) or 0.0, "L", self.system))
+        if product:
+            parts.append(product)
+        target = facts.get("target")
+        if target is not None and isinstance(target.value, tuple):
+            low, high = target.value
+            parts.append(f"window {100 * (low or 0):g} to {100 * (high or 0):g} %")
+        elif target is not None:
+            parts.append(f"target {show(number(target) or 0.0, 'fraction')}")
+        if "refractometer_factor" in facts:
+            parts.append(f"factor {number(facts['refractometer_factor']):g}")
+        return ", ".join(parts)
 
     def _unique_words(self, names: dict[str, str]) -> list[tuple[str, str]]:
         words = [(name, word) for plain, name in names.items() for word in plain.split()[-1:] if len(word) > 3]

@@ -109,10 +109,10 @@ def assess(facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = ()
     done = prog.staged.run({**statuses, **known.findings, **present, **standing}, loose, [ACTIONS]).firings
     called = {f.payload[1] for f in done if isinstance(f.payload, tuple) and f.payload[0] == "called_for"}
     forbidden = {f.payload[1] for f in done if isinstance(f.payload, tuple) and f.payload[0] == "forbidden"}
-    actions = _ordered_actions(rules, verdict, chain, causes, called, forbidden)
+    actions = _ordered_actions(rules, verdict, chain, causes, called, forbidden, known)
     run, because = _run(rules, verdict, chain, causes, cautions)
     hold = next((rules.causes[c].text["hold"] for c in chain if "hold" in rules.causes[c].text), None)
-    asks = tuple(rank(known, belief, skip=skip)) if questions else ()
+    asks = tuple(rank(known, belief, nodes, skip=skip)) if questions else ()
     return Assessment(known, found, frame, verdict, run, because, causes, chain, cautions, actions,
                       tuple(sorted(forbidden)), hold, asks, belief, tuple(nodes))
 
@@ -252,7 +252,7 @@ def _worst(rules: RuleBase, cautions: tuple[str, ...]) -> str | None:
 
 
 def _ordered_actions(rules: RuleBase, verdict: str, chain: tuple[str, ...], causes: tuple[Judged, ...],
-                     called: set[str], forbidden: set[str]) -> tuple[str, ...]:
+                     called: set[str], forbidden: set[str], known: Knowns) -> tuple[str, ...]:
     """What to do, in order: of the chain as its files say; unsettled, only what every likely cause shares."""
     if verdict == "outside":
         return ()
@@ -263,7 +263,12 @@ def _ordered_actions(rules: RuleBase, verdict: str, chain: tuple[str, ...], caus
     elif chain and "hold" in rules.causes[chain[0]].text:
         wanted.append(rules.causes[chain[0]].text["hold"])
     wanted += [a for a in sorted(called) if a not in wanted]
-    return tuple(a for a in wanted if a not in forbidden)
+    return tuple(a for a in wanted if a not in forbidden and not _measured(rules, a, known))
+
+
+def _measured(rules: RuleBase, action: str, known: Knowns) -> bool:
+    """True for a measurement whose result is already firmly known."""
+    return any(known.values(m) and known.firm(m) for m in rules.actions[action].get("measures", []))
 
 
 def _run(rules: RuleBase, verdict: str, chain: tuple[str, ...], causes: tuple[Judged, ...],

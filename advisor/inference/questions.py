@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import log2, sqrt
 
-from advisor.inference.belief import Belief, answer_chances
+from advisor.inference.belief import Belief, Node, answer_chances
 from advisor.inference.evidence import NOTHING_WRONG, make_node, sign_index
 from advisor.inference.knowns import Knowns
 from advisor.knowledge.rulebase import Observable, RuleBase
@@ -66,12 +66,23 @@ def candidates(known: Knowns) -> list[Observable]:
             continue
         if item.belongs_to and known.status(item.belongs_to) is not True:
             continue
+        if _told_by_number(known.rules, item):
+            continue
         held = [str(f.value) for f in known.values(item.id)]
         vague = held and item.kind == "any_of" and not any(
             f"{item.id}: {v}" in sign_index(known.rules).shown and v not in {"bad", "unspecified"} for v in held)
         if known.status(item.id) is None or vague:
             found.append(item)
     return found
+
+
+def _told_by_number(rules: RuleBase, item: Observable) -> bool:
+    """True for one of two ways to ask the same thing: a number is asked unless a look is less work."""
+    if item.kind == "quantity":
+        bands = [rules.observables[b["fills"]] for b in rules.bands if b["of"] == item.id]
+        return any(b.question and b.effort + 1 < item.effort for b in bands) or item.id == "sump_fill"
+    fillers = [rules.observables[q] for q in rules.filled_by.get(item.id, [])]
+    return any(q.question and not item.effort + 1 < q.effort and q.id != "sump_fill" for q in fillers)
 
 
 def _node_of(known: Knowns, item: Observable) -> str | None:
@@ -123,10 +134,30 @@ class _Outcomes:
         return [c * (1 - self.slip) + (1 - c) * spread for c in chances]
 
 
-def rank(known: Knowns, belief: Belief, *, skip: Sequence[str] = ()) -> list[Question]:
-    """Every question that could change what is done first, best first."""
+def explaining(nodes: Sequence[Node]) -> frozenset[str]:
+    """Causes that make something that was seen likelier than no cause at all does."""
+    found = set()
+    for node in nodes:
+        if "yes" in node.bases and not node.weights["yes"]:
+            continue
+        seen = max(node.weights, key=lambda a: node.weights[a])
+        if seen not in node.bases or node.bases[seen] >= 0.4:
+            continue  # the normal state of an observable is nothing to be explained
+        found |= {c for c, chances in node.chances.items() if chances.get(seen, 0.0) > node.bases[seen]}
+    return frozenset(found)
+
+
+def rank(known: Knowns, belief: Belief, nodes: Sequence[Node] = (), *, skip: Sequence[str] = ()) -> list[Question]:
+    """Every question that could change what is done first, best first.
+
+    Where something seen calls for a cause, only hypotheses that offer one are asked about, each by the
+    causes that do: a fault nobody has noticed is not what the person came with.
+    """
     rules = known.rules
-    top = belief.hypotheses[:MOST]
+    wanted = explaining(nodes)
+    wanted |= {c for c in rules.causes if any(child in wanted for child in rules.causes[c].leads_to)}
+    offered = [(t & wanted, p) for t, p in belief.hypotheses if t & wanted] if wanted else []
+    top = (offered or list(belief.hypotheses))[:MOST]
     total = sum(p for _, p in top)
     labels = [first_action(rules, members) for members, _ in top]
     weighed = [(members, p / total, label) for (members, p), label in zip(top, labels, strict=True)]

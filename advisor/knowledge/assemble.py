@@ -271,6 +271,8 @@ def _check_when(document: Document, names: Names) -> None:
     for key in ("when", "forbidden_when"):
         for leaf in leaves(condition(data[key])) if data.get(key) else []:
             names.leaf(leaf, document.place((key,)), stage=("cause", "caution"))
+    for key in data.get("measures", []):
+        names.one_of(key, names.observables, "observable", document.place(("measures",)))
     names.source(data["sources"], document.place(("sources",)))
 
 

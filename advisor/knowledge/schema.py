@@ -267,13 +267,17 @@ class Caution(Model):
 
 
 class Action(Model):
-    """``rules/actions/<id>.yaml``: one thing to do, who may do it, and what forbids it."""
+    """``rules/actions/<id>.yaml``: one thing to do, who may do it, and what forbids it.
+
+    ``measures``: observables it finds out; it is left out once one of them is firmly known.
+    """
 
     id: Id
     version: Annotated[int, Field(ge=1)]
     text: Prose
     who: Who
     recipe: Recipe | None = None
+    measures: list[Id] = []
     when: Condition | None = None
     forbidden_when: Condition | None = None
     forbidden_because: Prose | None = None

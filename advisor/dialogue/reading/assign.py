@@ -1,0 +1,261 @@
+"""Which quantity each number is: the cue word nearest to it, the unit, and words for before, now and wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+
+from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.numbers import Measure, unit_index
+from advisor.dialogue.reading.tokens import Token
+from advisor.unit_table import BARE, UNITS
+
+FAR = 99.0
+CUE_REACH = 7.0
+FRAME_REACH = 5.0
+FRAMES = ("target", "before", "was", "now", "first_fill", "down_to")
+#: Quantities whose number may stand without a unit when a cue names them.
+BARE_UNITS = frozenset({"pH", "fraction", "°Bx", "1", "mg/L", "mg/L CaCO3", "µS/cm", "CFU/mL", "°C", "mg/m³", "ppm"})
+#: Unit of a measure -> the quantity meant when no cue says otherwise.
+DEFAULTS = {
+    "fraction": "concentration", "°Bx": "refractometer_reading", "µS/cm": "conductivity",
+    "CFU/mL": "bacteria", "mg/m³": "mist", "L/min": "pump_flow", "L/day": "daily_loss",
+    "bar": "delivery_pressure", "°C": "fluid_temperature", "L": "sump_volume", "pH": "ph",
+}  # fmt: skip
+
+
+@dataclass
+class Reading:
+    """A measure with the quantity it was found to be.
+
+    Attributes:
+        measure: the number.
+        base: quantity before frames, such as ``ph``; "" when nothing fits.
+        frames: ``target``, ``before``, ``was``, ``now``... that stand by it.
+        places: tokens of the cue and the frames, used up by it.
+        distance: how far the cue stood.
+    """
+
+    measure: Measure
+    base: str = ""
+    frames: set[str] = field(default_factory=set)
+    places: set[int] = field(default_factory=set)
+    distance: float = FAR
+
+
+def assign(
+    tokens: Sequence[Token], found: Sequence[Measure], cues: Sequence[Match], marks: Sequence[Match], lexicon: Lexicon
+) -> list[Reading]:
+    """A `Reading` for each measure; those that no quantity fits keep an empty `base`."""
+    readings = [Reading(m) for m in found]
+    cues = _widest(cues)
+    pairs = []
+    for c, cue in enumerate(cues):
+        for r, reading in enumerate(readings):
+            far = _distance(tokens, cue, reading.measure, readings)
+            limit = 1.0 if _counted(cue, lexicon) else CUE_REACH
+            if far <= limit and _fits(reading.measure, cue.target.name, lexicon):
+                pairs.append((far, -len(cue.places), c, r))
+    taken: set[int] = set()
+    for far, _, c, r in sorted(pairs):
+        reading = readings[r]
+        if c in taken or reading.base:
+            continue
+        reading.base, reading.distance = cues[c].target.name, far
+        reading.places.update(cues[c].places)
+        taken.add(c)
+    _frames(tokens, readings, marks)
+    _inherit(tokens, readings, lexicon)
+    for reading in readings:
+        if not reading.base:
+            reading.base = _default(reading, readings, lexicon)
+    return readings
+
+
+def _widest(cues: Sequence[Match]) -> list[Match]:
+    """Cues whose words are not part of a longer cue's."""
+    spans = [set(c.places) for c in cues]
+    return [c for c, own in zip(cues, spans, strict=True) if not any(own < other for other in spans)]
+
+
+def _counted(cue: Match, lexicon: Lexicon) -> bool:
+    return cue.target.name in lexicon.settings.get("counts", ())
+
+
+def _distance(tokens: Sequence[Token], cue: Match, measure: Measure, readings: Sequence[Reading]) -> float:
+    """Words between a cue and a measure; commas count double, the end of a sentence parts them."""
+    if cue.last < measure.first:
+        between, far = range(cue.last + 1, measure.first), 0.0
+    elif measure.last < cue.first:
+        between, far = range(measure.last + 1, cue.first), 0.4
+    else:
+        inside = set(range(measure.first, measure.last + 1))
+        return 0.0 if not inside.issuperset(cue.places) or len(inside) > 1 else FAR
+    for at in between:
+        token = tokens[at]
+        if token.hard and not (token.text == "?" and cue.last < measure.first):
+            return FAR
+        if any(r.measure.first <= at <= r.measure.last and r.measure is not measure for r in readings):
+            return FAR
+        if token.text == ",":
+            far += 2.5
+        elif token.norm in ("and", "but", "und", "aber", "with"):
+            far += 1.5
+        elif token.kind != "mark" and not token.filler:
+            far += 1.0
+    return far
+
+
+def fitting_units(measure: Measure) -> frozenset[str]:
+    """Canonical units the measure's unit can be; empty for a bare number."""
+    if measure.ratio is not None:
+        return frozenset({"ratio"})
+    if not measure.unit:
+        return frozenset()
+    units = unit_index().get(measure.unit, frozenset())
+    if measure.per:
+        return frozenset({"L/day", "L/min"}) if "L" in units else frozenset()
+    return units
+
+
+def _fits(measure: Measure, name: str, lexicon: Lexicon) -> bool:
+    name = "concentration" if name == "reading" else name
+    if name not in lexicon.observables:
+        return False
+    unit = lexicon.observables[name].unit or "1"
+    if measure.ratio is not None:
+        return name == "mix_ratio"
+    units = fitting_units(measure)
+    if not measure.unit:
+        if measure.share:
+            return name in ("sump_fill", "pump_min_level")
+        return unit in BARE_UNITS and _plausible(measure.number, unit, name, measure)
+    if name == "refractometer_factor":
+        return False
+    return unit in units
+
+
+def _plausible(number: float, unit: str, name: str, measure: Measure) -> bool:
+    if unit == "fraction":
+        return 0 < number <= 100
+    if unit == "pH":
+        return 0 < number <= 14
+    if unit == "°Bx":
+        return 0 <= number <= 60
+    if name == "refractometer_factor":
+        return 0.3 <= number <= 6
+    if name.startswith(("people", "machines")):
+        return number == int(number) and 0 < number < 500 and measure.low == measure.high
+    return True
+
+
+def _frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
+    """Gives each frame word to the measure nearest to it."""
+    for mark in marks:
+        name = mark.target.name
+        if name not in FRAMES:
+            continue
+        best, best_far = None, FRAME_REACH
+        for reading in readings:
+            far = _distance(tokens, mark, reading.measure, readings)
+            behind = mark.first > reading.measure.last
+            if name in ("was", "down_to", "target") and behind:
+                far += 1.0 if name == "target" else FAR
+            if far < best_far:
+                best, best_far = reading, far
+        if best is not None:
+            best.frames.add(name)
+            best.places.update(mark.places)
+    for reading in readings:
+        if reading.measure.change:
+            reading.frames.add(reading.measure.change)
+
+
+def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexicon) -> None:
+    """A number without a cue takes the subject of its neighbour when a word compares the two."""
+    for order in (range(len(readings)), range(len(readings) - 1, -1, -1)):
+        previous: Reading | None = None
+        for r in order:
+            reading = readings[r]
+            if reading.base:
+                previous = reading
+            elif previous is not None and (reading.frames or previous.frames & {"before", "was"}):
+                same = reading.measure.unit == previous.measure.unit or not reading.measure.unit
+                comparable = bool(reading.frames & {"before", "was", "now", "target"}) or reading.measure.change
+                if same and comparable and not _counted_base(previous.base, lexicon) and _near(tokens, reading, previous):
+                    if _fits(_with_unit(reading.measure, previous.measure), previous.base, lexicon):
+                        reading.base = previous.base
+
+
+def _counted_base(base: str, lexicon: Lexicon) -> bool:
+    return base in lexicon.settings.get("counts", ())
+
+
+def _with_unit(measure: Measure, other: Measure) -> Measure:
+    from dataclasses import replace
+
+    return measure if measure.unit or not other.unit else replace(measure, unit=other.unit)
+
+
+def _near(tokens: Sequence[Token], one: Reading, other: Reading) -> bool:
+    first, last = sorted((one.measure.first, other.measure.first))
+    return sum(t.hard for t in tokens[first:last]) <= 1
+
+
+def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> str:
+    """The quantity a unit means by itself; a bare number beside "was ... now" is a strength."""
+    measure = reading.measure
+    if measure.ratio is not None:
+        return "mix_ratio"
+    if measure.share:
+        return ""
+    if not measure.unit:
+        if "target" in reading.frames and 0.5 <= measure.number <= 25:
+            return "concentration"
+        return ""
+    units = fitting_units(measure)
+    if measure.per:
+        time = UNITS["day"].get(measure.per)
+        return ("daily_loss" if time and time[0] >= 1 else "pump_flow") if "L" in unit_index()[measure.unit] else ""
+    if "fraction" in units and "concentration" in {r.base for r in readings if not r.frames} and not reading.frames:
+        return ""
+    if units == {"mg/L CaCO3"}:
+        return "water_hardness"
+    if "L" in units and sum(r.base in ("sump_volume",) for r in readings if "down_to" not in r.frames) > 0:
+        return "sump_volume" if reading.frames else ""
+    for unit, base in DEFAULTS.items():
+        if unit in units:
+            return base
+    return ""
+
+
+def to_unit(measure: Measure, number: float, unit: str, gallon: str | None) -> tuple[float, bool]:
+    """A measure's number in the canonical `unit`, and whether the shop's gallon had to be assumed."""
+    if not measure.unit:
+        if unit == "fraction" and not measure.share and not (number < 0.3 and not measure.whole):
+            return number / 100.0, False
+        return number, False
+    key, assumed = measure.unit, False
+    if key in BARE:
+        us, imperial = BARE[key]
+        key = imperial if gallon == "imperial" else us
+        assumed = gallon is None and us != imperial
+    if measure.per and unit in ("L/day", "L/min"):
+        time = UNITS["day" if unit == "L/day" else "min"][measure.per][0]
+        return number * UNITS["L"][key][0] / time, assumed
+    scale, offset = UNITS[unit][key]
+    return number * scale + offset, assumed
+
+
+def pair_of_volumes(readings: Sequence[Reading], seen: Collection[str]) -> tuple[Reading, Reading] | None:
+    """(full, now) of "80 gal machine down to 56 gal" or "30 gal down from 45"; None when not said."""
+    volumes = [r for r in readings if r.base == "sump_volume"]
+    if len(volumes) != 2 or "sump_fill" in seen:
+        return None
+    one, two = volumes
+    for full, now in ((one, two), (two, one)):
+        if ("down_to" in now.frames or "before" in full.frames or "now" in now.frames) and (
+            full.measure.number >= now.measure.number
+        ):
+            return full, now
+    return None

@@ -1,0 +1,174 @@
+"""Choices in a line: which phrases stand, whether they are proposed or done, denied or doubted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.scope import Scope
+from advisor.dialogue.reading.tokens import Token
+from advisor.knowledge.facts import Fact
+
+
+@dataclass(frozen=True)
+class Frame:
+    """How a sentence speaks of an act: ``proposed``, ``done`` or neither."""
+
+    first: int
+    last: int
+    proposed_from: int | None
+    done: frozenset[int]
+    question: bool
+
+
+def standing(matches: Iterable[Match], lexicon: Lexicon) -> list[Match]:
+    """Matches that no longer match swallows: of the same observable always, of another unless either is
+    context (a metal or an operation named inside "aluminium stained" still stands)."""
+    matches = list(matches)
+    apart = set(lexicon.settings.get("apart", ()))
+    sets = [(m, frozenset(m.places)) for m in matches]
+    kept = []
+    for match, own in sets:
+        name = match.target.name
+        swallowed = any(
+            own < other and (bigger.target.name == name or not {name, bigger.target.name} & apart)
+            for bigger, other in sets
+        )
+        if not swallowed:
+            kept.append(match)
+    return kept
+
+
+def sentences(tokens: Sequence[Token]) -> list[tuple[int, int]]:
+    """First and last place of each sentence, its closing mark included."""
+    made, first = [], 0
+    for at, token in enumerate(tokens):
+        if token.hard:
+            if at > first:
+                made.append((first, at))
+            first = at + 1
+    if first < len(tokens):
+        made.append((first, len(tokens) - 1))
+    return made
+
+
+def frames(tokens: Sequence[Token], marks: Sequence[Match]) -> list[Frame]:
+    """The frame of each sentence."""
+    made = []
+    for first, last in sentences(tokens):
+        inside = [m for m in marks if first <= m.first <= last]
+        proposing = [m.first for m in inside if m.target.name == "proposal"]
+        done = frozenset(p for m in inside if m.target.name == "done" for p in m.places)
+        made.append(Frame(first, last, min(proposing, default=None), done, tokens[last].text == "?"))
+    return made
+
+
+def sort_acts(
+    matches: Sequence[Match], tokens: Sequence[Token], marks: Sequence[Match], lexicon: Lexicon
+) -> list[Match]:
+    """Keeps of each act either the proposal or the event, by the frame of its sentence.
+
+    A proposal is asked or planned ("can I", "should we", "pour it down the drain?"); what somebody has
+    done is an event. An act that is neither is left out.
+    """
+    action_events: dict[str, str] = lexicon.settings.get("action_event", {})
+    by_event = {event: action for action, event in action_events.items()}
+    framed = frames(tokens, marks)
+    proposed_places: set[int] = set()
+    kept: list[Match] = []
+    for match in matches:
+        if match.target.name != "proposed_action":
+            continue
+        frame = next((f for f in framed if f.first <= match.first <= f.last), None)
+        if frame is not None and _proposes(match, frame, tokens, marks, lexicon):
+            kept.append(match)
+            proposed_places.update(match.places)
+    for match in matches:
+        if match.target.name == "proposed_action":
+            continue
+        planned = match.target.name == "event" and match.target.value in by_event
+        planned = planned or match.target.name in ("topup",)
+        if planned and not proposed_places.isdisjoint(match.places):
+            continue
+        kept.append(match)
+    return sorted(kept, key=lambda m: m.places)
+
+
+def _proposes(
+    match: Match, frame: Frame, tokens: Sequence[Token], marks: Sequence[Match], lexicon: Lexicon
+) -> bool:
+    if match.target.value in lexicon.settings.get("always_proposed", ()):
+        return True
+    if frame.proposed_from is not None and frame.proposed_from <= match.last:
+        return not any(frame.proposed_from < p < match.first for p in _ends(marks))
+    if not frame.done.isdisjoint(range(match.first - 3, match.last + 3)):
+        return False
+    if frame.question:
+        return True
+    before = tokens[frame.first : match.first]
+    opening = {t.norm for t in before if not t.filler and t.kind != "mark"}
+    return opening <= set(lexicon.settings.get("openers", ())) and _imperative(match, tokens, lexicon)
+
+
+def _ends(marks: Sequence[Match]) -> list[int]:
+    return [m.first for m in marks if m.target.name == "plan_end"]
+
+
+def _imperative(match: Match, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
+    return tokens[match.first].norm in set(lexicon.settings.get("verbs", ()))
+
+
+def facts_of(matches: Sequence[Match], scope: Scope, text: str, tokens: Sequence[Token], lexicon: Lexicon) -> list[Fact]:
+    """The facts of standing matches, with denial and doubt applied, general words giving way to exact ones."""
+    made: list[tuple[Match, Fact]] = []
+    for match in matches:
+        if match in scope.past:
+            continue
+        name, value = match.target.name, match.target.value
+        said = text[tokens[match.first].start : tokens[match.last].end]
+        firm = match not in scope.loose
+        if match in scope.denied:
+            made.append((match, Fact(name, value, None, "ruled_out", firm, said)))
+        elif lexicon.observables[name].kind == "quantity":
+            unit = lexicon.observables[name].unit
+            made.append((match, Fact(name, float(value), unit, "present", firm, said)))
+        else:
+            made.append((match, Fact(name, value, None, "present", firm, said)))
+    return _settled(made, lexicon)
+
+
+def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]:
+    """Whole denials, general words, choices of which only one can hold, and repetitions sorted out."""
+    whole: dict[str, list[str]] = lexicon.settings.get("denied_whole", {})
+    present: dict[str, list[tuple[Match, Fact]]] = {}
+    for match, fact in made:
+        if fact.status == "present":
+            present.setdefault(fact.id, []).append((match, fact))
+    facts: list[Fact] = []
+    for match, fact in made:
+        others = present.get(fact.id, [])
+        if fact.status == "present":
+            exact = [f for m, f in others if not m.target.general and f.value != fact.value]
+            if match.target.general and exact:
+                continue
+            if lexicon.observables[fact.id].kind == "one_of" and _replaced(match, others):
+                continue
+        elif match.target.general or fact.value in whole.get(fact.id, ()):
+            if not others:
+                fact = Fact(fact.id, None, None, "ruled_out", fact.firm, fact.said)
+            elif match.target.general:
+                continue
+        facts.append(fact)
+    unique: dict[tuple[object, ...], Fact] = {}
+    for fact in facts:
+        unique.setdefault((fact.id, fact.value, fact.status), fact)
+    return list(unique.values())
+
+
+def _replaced(match: Match, others: Sequence[tuple[Match, Fact]]) -> bool:
+    """Of several values of a one-of, the last exact one stands."""
+    exact = [m for m, _ in others if not m.target.general]
+    pool = exact or [m for m, _ in others]
+    last = max(pool, key=lambda m: (m.last, len(m.places)))
+    return last.target.value != match.target.value

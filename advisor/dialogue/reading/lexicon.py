@@ -1,0 +1,203 @@
+"""The lexicon: compiled phrases and the vocabulary's ids, arranged for looking up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from advisor.dialogue.reading.patterns import Element, match_parts
+from advisor.dialogue.reading.tokens import Token, tokenize
+from advisor.phrasing import word_keys
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What a phrase stands for: a section (``facts``, ``cues``, ``marks``...), a name and a value.
+
+    A value written with a question mark in the lists (``heavy?``) is what a general word means when nothing
+    more exact is said: it is `general` here.
+    """
+
+    section: str
+    name: str
+    value: str
+    general: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A phrase found in a line, with the places of the tokens it took."""
+
+    target: Target
+    places: tuple[int, ...]
+
+    @property
+    def first(self) -> int:
+        """Place of its first token."""
+        return self.places[0]
+
+    @property
+    def last(self) -> int:
+        """Place of its last token."""
+        return self.places[-1]
+
+
+@dataclass(frozen=True)
+class Observable:
+    """The part of an observable that reading needs."""
+
+    id: str
+    kind: str
+    unit: str | None
+    limits: tuple[float, float] | None
+    belongs_to: str | None
+    answers: tuple[str, ...]
+    role: str
+
+
+@dataclass
+class Lexicon:
+    """Everything needed to read a line. Made once per program by `from_data`; not changed afterwards,
+    except for the memory of spellings already looked up."""
+
+    observables: dict[str, Observable]
+    index: dict[str, list[tuple[Target, list[list[Element]]]]]
+    keys: frozenset[str]
+    numbers: dict[str, float]
+    fillers: frozenset[str]
+    keep: frozenset[str]
+    leave: frozenset[str]
+    respell: dict[str, list[str]]
+    words: list[str]
+    settings: dict[str, Any]
+    together: list[dict[str, Any]]
+    prefixes: list[tuple[str, str]]
+    suffixes: list[tuple[str, str]]
+    known_spellings: dict[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @classmethod
+    def from_data(cls, phrases: Mapping[str, Any], vocabulary: Mapping[str, Any]) -> Lexicon:
+        """A lexicon from compiled phrases (`advisor.phrasing.compile_phrases`) and the vocabulary.
+
+        Args:
+            phrases: the compiled dict, as it comes back from JSON.
+            vocabulary: observable id -> its data (kind, unit, limits, answers, belongs_to, role).
+        """
+        observables = {name: _observable(name, data) for name, data in vocabulary.items()}
+        index: dict[str, list[tuple[Target, list[list[Element]]]]] = {}
+        keys: set[str] = set()
+        targets: dict[tuple[str, str, str], Target] = {}
+        sets: dict[tuple[str, ...], frozenset[str]] = {}
+        for section, name, value, parts in phrases["patterns"]:
+            if section in ("facts", "cues", "short") and name not in observables:
+                continue
+            target = targets.get((section, name, value))
+            if target is None:
+                target = Target(section, name, value.rstrip("?"), value.endswith("?"))
+                targets[(section, name, value)] = target
+            made = [[_element(e, sets, keys) for e in part] for part in parts]
+            for key in made[0][0][0]:
+                index.setdefault(key, []).append((target, made))
+        return cls(
+            observables,
+            index,
+            frozenset(keys),
+            dict(phrases["numbers"]),
+            frozenset(phrases["fillers"]),
+            frozenset(phrases["keep"]),
+            frozenset(phrases["leave"]),
+            dict(phrases["respell"]),
+            list(phrases["words"]),
+            dict(phrases["settings"]),
+            list(phrases["together"]),
+            [(k[2:], k) for k in keys if k.startswith("p:")],
+            [(k[2:], k) for k in keys if k.startswith("s:")],
+        )
+
+    def tokens(self, text: str) -> list[Token]:
+        """The line's tokens with their keys; misspelt words also carry the keys of what was meant."""
+        from advisor.dialogue.reading.spelling import respell
+
+        tokens: list[Token] = []
+        for token in tokenize(text, self.numbers):
+            if token.kind == "word" and token.norm in self.respell:
+                tokens += _respelled(token, self.respell[token.norm], self.numbers)
+            else:
+                tokens.append(token)
+        for token in tokens:
+            self._key(token)
+            if token.kind == "word" and self._strange(token):
+                for word in respell(token.norm, self):
+                    token.guessed = word
+                    token.keys |= self._word_keys(word)
+                    token.filler = token.filler or word in self.fillers
+        return tokens
+
+    def _key(self, token: Token) -> None:
+        if token.kind == "word":
+            token.keys = frozenset(self._word_keys(token.norm) | ({"#"} if token.value is not None else set()))
+            token.filler = token.norm in self.fillers
+        elif token.kind in ("number", "ratio"):
+            token.keys = frozenset({"#", "=" + token.norm, "e:" + token.norm, "d:" + token.norm})
+        else:
+            token.keys = frozenset({token.text, "=" + token.norm})
+
+    def _word_keys(self, norm: str) -> set[str]:
+        keys = word_keys(norm, self.keep)
+        keys.update(key for start, key in self.prefixes if norm.startswith(start))
+        keys.update(key for end, key in self.suffixes if norm.endswith(end) and len(norm) > len(end))
+        return keys
+
+    def _strange(self, token: Token) -> bool:
+        return (
+            len(token.norm) > 3
+            and token.norm.isalpha()
+            and token.value is None
+            and not token.filler
+            and token.keys.isdisjoint(self.keys)
+            and token.norm not in self.leave
+        )
+
+    def find(self, tokens: Sequence[Token], sections: Iterable[str]) -> list[Match]:
+        """Every phrase of those sections in the tokens, in order of its first token."""
+        wanted = set(sections)
+        found: dict[tuple[Target, tuple[int, ...]], None] = {}
+        for at, token in enumerate(tokens):
+            for key in token.keys:
+                for target, parts in self.index.get(key, ()):
+                    if target.section not in wanted:
+                        continue
+                    places = match_parts(parts, tokens, at)
+                    if places is not None:
+                        found[(target, tuple(places))] = None
+        matches = [Match(target, places) for target, places in found]
+        return sorted(matches, key=lambda m: (m.places, m.target.name, m.target.value))
+
+
+def _observable(name: str, data: Mapping[str, Any]) -> Observable:
+    limits = data.get("limits")
+    return Observable(
+        name,
+        str(data.get("kind", "")),
+        data.get("unit"),
+        (float(limits[0]), float(limits[1])) if limits else None,
+        data.get("belongs_to"),
+        tuple(data.get("answers") or ()),
+        str(data.get("role", "")),
+    )
+
+
+def _element(raw: Sequence[Any], sets: dict[tuple[str, ...], frozenset[str]], keys: set[str]) -> Element:
+    names = tuple(raw[0])
+    members = sets.get(names)
+    if members is None:
+        members = sets[names] = frozenset(names)
+        keys.update(names)
+    return members, bool(raw[1]), int(raw[2]), bool(raw[3])
+
+
+def _respelled(token: Token, words: Sequence[str], numbers: Mapping[str, float]) -> list[Token]:
+    return [
+        Token(token.text, word, token.start, token.end, "word", numbers.get(word), token.glued) for word in words
+    ]

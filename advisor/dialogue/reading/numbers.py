@@ -1,0 +1,296 @@
+"""Numbers in a line, with the unit and the range around them, before anyone knows what they measure."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+
+from advisor.dialogue.reading.lexicon import Match
+from advisor.dialogue.reading.tokens import Token
+from advisor.quantities import spelling_key
+from advisor.unit_table import BARE, UNITS
+
+#: Unit spellings of one or two letters that are words or labels unless they touch the number.
+_ONLY_GLUED = frozenset({"c", "f", "e", "d", "m", "s", "k", "y", "th", "gr", "g", "h", "us", "ms", "x", "mo", "pt"})
+_NOT_IN_TEXT = frozenset({"1"})
+_TIME = frozenset({"day", "h", "min"})
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number as it stands in the line.
+
+    Attributes:
+        low, high: the number, or the ends of a range; None for an open end.
+        first, last: places of its first and last token, unit included.
+        unit: spelling key of the unit, "" when none was written.
+        per: the unit of time of a rate, "".
+        ratio: the two sides of ``1:20``.
+        loose: said with doubt.
+        change: ``before`` or ``now`` when it is one end of "from 9 to 8".
+        share: a plain fraction such as "half" or 3/4.
+    """
+
+    low: float | None
+    high: float | None
+    first: int
+    last: int
+    unit: str = ""
+    per: str = ""
+    ratio: tuple[float, float] | None = None
+    loose: bool = False
+    change: str = ""
+    share: bool = False
+    whole: bool = True
+
+    @property
+    def bare(self) -> bool:
+        """Written without a unit."""
+        return not self.unit and self.ratio is None
+
+    @property
+    def number(self) -> float:
+        """The number, or the known end or the middle of a range."""
+        if self.low is not None and self.high is not None:
+            return (self.low + self.high) / 2
+        return float(self.high if self.low is None else self.low)  # type: ignore[arg-type]
+
+
+@cache
+def unit_index() -> dict[str, frozenset[str]]:
+    """Spelling key -> canonical units it can be."""
+    made: dict[str, set[str]] = {}
+    for unit, rows in UNITS.items():
+        if unit not in _NOT_IN_TEXT:
+            for key in rows:
+                made.setdefault(key, set()).add(unit)
+    for bare, (us, _) in BARE.items():
+        made.setdefault(bare, set()).update(u for u, rows in UNITS.items() if us in rows)
+    return {key: frozenset(units) for key, units in made.items()}
+
+
+def measures(tokens: Sequence[Token], marks: Sequence[Match], blocked: Collection[int]) -> list[Measure]:
+    """The measures of a line in order.
+
+    Args:
+        tokens: the line.
+        marks: matches of the section ``marks``.
+        blocked: places of numbers that belong to a phrase ("316 stainless") or name a machine.
+    """
+    reader = _Reader(tokens, marks, blocked)
+    return list(reader.read())
+
+
+class _Reader:
+    def __init__(self, tokens: Sequence[Token], marks: Sequence[Match], blocked: Collection[int]) -> None:
+        self.tokens = tokens
+        self.blocked = set(blocked)
+        self.starts: dict[int, list[Match]] = {}
+        self.ends: dict[int, list[Match]] = {}
+        for mark in marks:
+            self.starts.setdefault(mark.first, []).append(mark)
+            self.ends.setdefault(mark.last, []).append(mark)
+
+    def read(self) -> Iterator[Measure]:
+        at = 0
+        while at < len(self.tokens):
+            found = self._single(at)
+            if found is None:
+                at += 1
+                continue
+            yield from self._ranged(found)
+            at = self.reached
+
+    # ---- one number with its unit
+
+    def _single(self, at: int) -> Measure | None:
+        token = self.tokens[at]
+        if at in self.blocked:
+            return None
+        if token.kind == "ratio":
+            self.reached = at + 1
+            return Measure(None, None, at, at, ratio=token.parts)
+        if token.kind == "word" and token.norm in ("a", "an", "ein", "eine", "einer", "einem", "einen"):
+            return self._article(at)
+        if token.value is None or self._clock(at):
+            return None
+        value, last, share = self._composed(at)
+        unit, per, last_unit = self._unit(last + 1)
+        if token.kind == "word" and not unit and not share and not self._number_word_stands(at, last):
+            return None
+        self.reached = (last_unit if unit else last) + 1
+        whole = token.kind == "number" and "." not in token.text and "," not in token.text
+        return Measure(value, value, at, self.reached - 1, unit, per, share=share and not unit, whole=whole)
+
+    def _article(self, at: int) -> Measure | None:
+        """ "a week" is one week; "a couple of days" two."""
+        if at + 1 >= len(self.tokens):
+            return None
+        unit, per, last = self._unit(at + 1)
+        if unit and not unit_index()[unit].isdisjoint(_TIME) and len(unit) > 2:
+            self.reached = last + 1
+            return Measure(1.0, 1.0, at, last, unit, per)
+        return None
+
+    def _number_word_stands(self, at: int, last: int) -> bool:
+        """A number word without a unit counts only where nothing makes it a pronoun ("the other one")."""
+        return self.tokens[at].norm not in ("one", "eins", "ein", "eine", "einer", "second", "no")
+
+    def _composed(self, at: int) -> tuple[float, int, bool]:
+        """Value and last place of a number of several words: "three quarters", "ten to the six"."""
+        value = float(self.tokens[at].value or 0.0)
+        share = "/" in self.tokens[at].text or self.tokens[at].norm in ("half", "quarter", "third", "halb")
+        share = share or (self.tokens[at].kind == "number" and self.tokens[at].text[-1] in "½¼¾⅓⅔⅛" and value < 1)
+        last = at
+        words = [t.norm for t in self.tokens[at + 1 : at + 4]]
+        following = [t.value for t in self.tokens[at + 1 : at + 4]]
+        if words[:2] == ["to", "the"] and following[2:] and following[2] is not None:
+            return value ** float(following[2]), at + 3, False
+        if words and words[0] in ("quarter", "quarters", "third", "thirds", "viertel", "drittel", "tenths"):
+            return value * float(following[0] or 0.25), at + 1, True
+        if words and words[0] in ("hundred", "thousand", "million", "hundert", "tausend", "mio", "k"):
+            return value * float(following[0] or 1.0), at + 1, False
+        if words[:3] == ["and", "a", "half"]:
+            return value + 0.5, at + 3, False
+        if (
+            words and following[0] is not None and self.tokens[at].kind == self.tokens[at + 1].kind == "word"
+            and value in (20, 30, 40, 50, 60, 70, 80, 90) and following[0] < 10
+        ):  # fmt: skip
+            return value + float(following[0]), at + 1, False
+        if share and words[:1] == ["a"] or words[:1] == ["of"]:
+            return value, last, share
+        return value, last, share
+
+    def _clock(self, at: int) -> bool:
+        """A time of day: "10am", "8 at night"."""
+        words = [t.norm for t in self.tokens[at + 1 : at + 3]]
+        if words[:1] and words[0] in ("am", "pm", "oclock", "uhr"):
+            self.blocked.update((at, at + 1))
+            return True
+        if words[:2] in (["at", "night"], ["in", "the"], ["tonight"]):
+            self.blocked.add(at)
+            return self.tokens[at].value is not None and self.tokens[at].kind == "number"
+        return False
+
+    def _unit(self, at: int) -> tuple[str, str, int]:
+        """Unit, unit of time of a rate, and last place; ("", "", at - 1) when none stands at `at`."""
+        skip_article = at < len(self.tokens) and self.tokens[at].norm in ("a", "of") and at > 0
+        if skip_article and self.tokens[at - 1].norm in ("half", "quarter", "couple", "halb"):
+            at += 1
+            if at < len(self.tokens) and self.tokens[at].norm == "of":
+                at += 1
+        for length in (5, 4, 3, 2, 1):
+            piece = self.tokens[at : at + length]
+            if len(piece) < length or any(t.hard and not self._abbreviation(t, piece) for t in piece):
+                continue
+            if any(t.kind == "mark" and t.text not in "/.-()" for t in piece) or piece[-1].kind == "mark":
+                continue
+            if piece[0].kind == "mark" and piece[0].text == "-" and length == 1:
+                continue
+            if any(at + i in self.blocked for i in range(length)) or any(t.kind == "number" for t in piece):
+                continue
+            key = spelling_key("".join(t.text for t in piece))
+            if key in unit_index() and self._unit_stands(key, piece):
+                per, last = self._per(at + length)
+                return key, per, last if per else at + length - 1
+        return "", "", at - 1
+
+    def _abbreviation(self, token: Token, piece: Sequence[Token]) -> bool:
+        return token.text == "." and token is not piece[-1] and token is not piece[0]
+
+    def _unit_stands(self, key: str, piece: Sequence[Token]) -> bool:
+        if key in ("in", "no", "a", "of", "and", "count", "counts", "bars", "deg", "degree", "degrees", "mg"):
+            return key in ("deg", "degree", "degrees", "mg")
+        if len(key) <= 2 and key in _ONLY_GLUED:
+            return piece[0].glued
+        return True
+
+    def _per(self, at: int) -> tuple[str, int]:
+        """The "per day" after a volume."""
+        words = self.tokens[at : at + 3]
+        if not words:
+            return "", at
+        if words[0].norm in ("daily", "taeglich"):
+            return "day", at
+        start = 1 if words[0].text == "/" or words[0].norm in ("per", "a", "each", "every", "pro", "am", "je", "an") else 0
+        if start and len(words) > 1 and words[1].kind == "word":
+            key = spelling_key(words[1].text)
+            if key in ("shift", "schicht"):
+                return "", at
+            if key in UNITS["day"] and (len(key) > 1 or words[0].text == "/"):
+                return key, at + 1
+        return "", at
+
+    # ---- ranges, limits, changes
+
+    def _ranged(self, first: Measure) -> Iterator[Measure]:
+        at = self.reached
+        joint = self.tokens[at].norm if at < len(self.tokens) else ""
+        sign = self.tokens[at].text if at < len(self.tokens) else ""
+        second = None
+        if joint in ("to", "bis", "till", "til", "and", "or", "und", "oder", "auf") or sign in "-–—" and sign:
+            between = self._mark_before(first.first, "between")
+            if joint not in ("and", "und") or between:
+                skip = at + 1
+                while skip < len(self.tokens) and self.tokens[skip].norm in ("about", "around", "maybe", "just"):
+                    skip += 1
+                second = self._single(skip) if skip < len(self.tokens) else None
+        if second is None or second.ratio or first.ratio:
+            self.reached = first.last + 1
+            yield self._limited(first)
+            return
+        yield from self._pair(first, second, joint)
+
+    def _pair(self, first: Measure, second: Measure, joint: str) -> Iterator[Measure]:
+        unit = first.unit or second.unit
+        first = replace(first, unit=unit, share=first.share and not unit)
+        second = replace(second, unit=second.unit or unit, share=second.share and not unit)
+        if joint == "to" and first.bare and first.low == 1 and (second.low or 0) >= 4 and second.bare:
+            yield Measure(None, None, first.first, second.last, ratio=(1.0, float(second.low or 1)))
+            return
+        if joint in ("to", "auf", "bis") and (
+            (first.low or 0) > (second.low or 0) or self._mark_before(first.first, "change")
+        ):
+            yield replace(first, change="before")
+            yield replace(second, change="now")
+            return
+        low, high = sorted((float(first.low or 0), float(second.low or 0)))
+        yield self._limited(replace(second, low=low, high=high, first=first.first))
+
+    def _limited(self, measure: Measure) -> Measure:
+        """Applies "under", "over", "ish", "and a bit", "maybe" around a measure."""
+        before = {m.target.name for m in self._marks_ending(measure.first)}
+        after = {m.target.name: m for m in self.starts.get(measure.last + 1, [])}
+        low, high, last, first = measure.low, measure.high, measure.last, measure.first
+        loose = measure.loose
+        if low == high and low is not None:
+            if "under" in before or "or_less" in after:
+                low = 0.0
+            elif ("over" in before or "or_more" in after) and self._open(measure):
+                high = None
+        for name in ("or_less", "or_more", "loose_after"):
+            if name in after:
+                loose = loose or name == "loose_after"
+                last = max(last, after[name].last)
+        self.reached = max(self.reached, last + 1)
+        return replace(measure, low=low, high=high, first=first, last=last, loose=loose)
+
+    def _open(self, measure: Measure) -> bool:
+        """ "Over a year" is a year as people mean it; "over 20 ppm" is an open range."""
+        units = unit_index().get(measure.unit, frozenset())
+        return units.isdisjoint(_TIME)
+
+    def _marks_ending(self, before: int) -> list[Match]:
+        at = before - 1
+        while at >= 0 and (self.tokens[at].norm in ("about", "a", "the", "like") or self.tokens[at].text in "~≈("):
+            at -= 1
+        return self.ends.get(at, [])
+
+    def _mark_before(self, at: int, name: str) -> bool:
+        for place in range(at - 1, max(-1, at - 5), -1):
+            if self.tokens[place].hard:
+                return False
+            if any(m.target.name == name for m in self.ends.get(place, [])):
+                return True
+        return False

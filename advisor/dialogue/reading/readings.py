@@ -1,0 +1,227 @@
+"""Facts from numbers: the quantity each became, its unit, range, doubt, and what comparisons say of the trend."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from advisor.dialogue.reading.assign import Reading, pair_of_volumes, to_unit
+from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.scope import Scope
+from advisor.dialogue.reading.tokens import Token
+from advisor.knowledge.facts import Fact
+
+_TRENDED = {"concentration": "trend_concentration", "reading": "trend_concentration", "ph": "trend_ph",
+            "refractometer_reading": "trend_concentration"}  # fmt: skip
+
+
+@dataclass
+class Found:
+    """Facts from numbers, what to ask about them, and the tokens they used."""
+
+    facts: list[Fact] = field(default_factory=list)
+    asks: list[tuple[str, str, tuple[str, ...]]] = field(default_factory=list)
+    used: set[int] = field(default_factory=set)
+
+
+def quantities_of(
+    readings: Sequence[Reading],
+    tokens: Sequence[Token],
+    text: str,
+    scope: Scope,
+    lexicon: Lexicon,
+    gallon: str | None,
+    symptom: bool,
+) -> Found:
+    """The facts of assigned readings.
+
+    `symptom` says whether the line speaks of people's health: people are counted only then.
+    """
+    found = Found()
+    settle_names(readings, lexicon)
+    pair = pair_of_volumes(readings, {r.base for r in readings})
+    for reading in readings:
+        if not reading.base:
+            continue
+        name = _final(reading, readings, lexicon)
+        if not name or (name.startswith("people") and not symptom):
+            continue
+        if pair is not None and reading is pair[1]:
+            _fill(pair, tokens, text, lexicon, gallon, found)
+            continue
+        fact = _fact(name, reading, tokens, text, scope, lexicon, gallon, found)
+        if fact is not None:
+            found.facts.append(fact)
+            found.used.update(range(reading.measure.first, reading.measure.last + 1), reading.places)
+    _ratio_question(readings, tokens, text, found)
+    return found
+
+
+def settle_names(readings: Sequence[Reading], lexicon: Lexicon) -> None:
+    """A "reading" is off the scale when a factor is spoken of, else a strength; a second water is another."""
+    factor = any(r.base in ("refractometer_factor", "refractometer_water_reading") for r in readings)
+    for reading in readings:
+        if reading.base == "reading":
+            raw = factor and not reading.measure.unit and "target" not in reading.frames
+            reading.base = "refractometer_reading" if raw else "concentration"
+    waters = [r for r in readings if r.base == "water_hardness"]
+    for second in waters[1:]:
+        if "other_water_hardness" not in {r.base for r in readings}:
+            second.base = "other_water_hardness"
+
+
+def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> str:
+    """The quantity after its frames: wanted, before, at first fill, now."""
+    base, frames = reading.base, reading.frames
+    before: dict[str, str] = lexicon.settings.get("before", {})
+    if "target" in frames and base in ("concentration", "refractometer_reading", "target"):
+        return "target" if reading.measure.unit != "brix" else ""
+    if "target" in frames and base in ("ph", "ph_before"):
+        return ""
+    if "first_fill" in frames and base == "ph":
+        return "ph_first_fill"
+    other_now = any(
+        r is not reading and r.base == base and not r.frames & {"before", "was", "target"} for r in readings
+    )
+    if "before" in frames and "now" not in frames and base != "sump_volume":
+        return before.get(base, "" if base in ("refractometer_reading",) else base)
+    if "was" in frames and other_now and base in before:
+        return before[base]
+    return base
+
+
+def _fact(
+    name: str,
+    reading: Reading,
+    tokens: Sequence[Token],
+    text: str,
+    scope: Scope,
+    lexicon: Lexicon,
+    gallon: str | None,
+    found: Found,
+) -> Fact | None:
+    measure = reading.measure
+    observable = lexicon.observables.get(name)
+    if observable is None:
+        return None
+    said = text[tokens[measure.first].start : tokens[measure.last].end]
+    if measure.ratio is not None:
+        value = max(measure.ratio) / min(measure.ratio)
+        return Fact(name, value, observable.unit, "present", True, said)
+    unit = observable.unit or "1"
+    if name in lexicon.settings.get("unit_needed", ()) and measure.bare:
+        found.asks.append((name, said, tuple(lexicon.settings["unit_needed"][name])))
+        return None
+    ends: list[float | None] = []
+    assumed = False
+    for number in (measure.low, measure.high):
+        value_in, took = (None, False) if number is None else to_unit(measure, number, unit, gallon)
+        ends.append(value_in)
+        assumed = assumed or took
+    if "down" in reading.frames and name == "sump_fill":
+        ends = [None if e is None else 1.0 - e for e in reversed(ends)]
+    if not _within(ends, observable.limits):
+        return None
+    if assumed:
+        found.asks.append((name, said, ("US gallon", "imperial gallon")))
+    firm = not (measure.loose or assumed or scope.doubts_place(measure.first, measure.last))
+    low, high = ends
+    value_out: float | tuple[float | None, float | None]
+    value_out = low if low is not None and low == high else (low, high)
+    return Fact(name, value_out, observable.unit, "present", firm, said)
+
+
+def _within(ends: Sequence[float | None], limits: tuple[float, float] | None) -> bool:
+    if limits is None:
+        return True
+    return all(e is None or limits[0] - 1e-9 <= e <= limits[1] + 1e-9 for e in ends)
+
+
+def _fill(
+    pair: tuple[Reading, Reading],
+    tokens: Sequence[Token],
+    text: str,
+    lexicon: Lexicon,
+    gallon: str | None,
+    found: Found,
+) -> None:
+    full, now = pair
+    whole, assumed = to_unit(full.measure, full.measure.number, "L", gallon)
+    part, _ = to_unit(now.measure, now.measure.number, "L", gallon)
+    if whole <= 0:
+        return
+    said = text[tokens[now.measure.first].start : tokens[now.measure.last].end]
+    found.facts.append(Fact("sump_fill", part / whole, "fraction", "present", not now.measure.loose, said))
+    found.used.update(range(now.measure.first, now.measure.last + 1), now.places)
+
+
+def _ratio_question(readings: Sequence[Reading], tokens: Sequence[Token], text: str, found: Found) -> None:
+    for reading in readings:
+        ratio = reading.measure.ratio
+        if ratio is None or reading.base != "mix_ratio":
+            continue
+        said = text[tokens[reading.measure.first].start : tokens[reading.measure.last].end]
+        part, rest = sorted(ratio)
+        found.asks.append(
+            ("mix_ratio", said, (f"{part:g} part to {rest:g} of water", f"{part:g} part in {rest:g} in all"))
+        )
+
+
+def trends_of(
+    readings: Sequence[Reading],
+    cues: Sequence[Match],
+    marks: Sequence[Match],
+    facts: Sequence[Fact],
+    tokens: Sequence[Token],
+    text: str,
+    scope: Scope,
+    lexicon: Lexicon,
+    used: set[int],
+) -> list[Fact]:
+    """Trends said in words ("keeps dropping") or by two readings of different times."""
+    made: dict[str, Fact] = {}
+    for mark in marks:
+        direction = mark.target.name.removeprefix("trend_")
+        if direction == mark.target.name:
+            continue
+        trend = _subject(mark, readings, cues, tokens)
+        if trend and not used.issuperset(mark.places):
+            said = text[tokens[mark.first].start : tokens[mark.last].end]
+            firm = not scope.doubts_place(mark.first, mark.last)
+            made[trend] = Fact(trend, direction, None, "present", firm, said)
+            used.update(mark.places)
+    for base, trend in (("concentration", "trend_concentration"), ("ph", "trend_ph")):
+        pair = _compared(base, facts)
+        if pair is not None and trend not in made:
+            direction = "falling" if pair[1] < pair[0] else "rising" if pair[1] > pair[0] else "stable"
+            said = next(f.said for f in facts if f.id == base)
+            made[trend] = Fact(trend, direction, None, "present", True, said)
+    return [f for f in made.values() if f.id in lexicon.observables]
+
+
+def _compared(base: str, facts: Sequence[Fact]) -> tuple[float, float] | None:
+    now = next((f.value for f in facts if f.id == base and isinstance(f.value, float)), None)
+    before = next((f.value for f in facts if f.id == f"{base}_before" and isinstance(f.value, float)), None)
+    return None if now is None or before is None else (before, now)
+
+
+def _subject(
+    mark: Match, readings: Sequence[Reading], cues: Sequence[Match], tokens: Sequence[Token]
+) -> str:
+    """The trend a word speaks of: that of the nearest reading or cue in its sentence, those before it first."""
+    best: tuple[float, str] = (99.0, "")
+    spots = [(r.measure.first, r.measure.last, r.base) for r in readings if r.base]
+    spots += [(c.first, c.last, c.target.name) for c in cues]
+    for first, last, base in spots:
+        if set(range(first, last + 1)) & set(mark.places):
+            far = 0.0
+        elif last < mark.first:
+            far = sum(0.0 if t.filler else 1.0 for t in tokens[last + 1 : mark.first])
+            hard = any(t.hard for t in tokens[last + 1 : mark.first])
+            far += 99.0 if hard else 0.0
+        else:
+            far = 2.5 + sum(0.0 if t.filler else 1.0 for t in tokens[mark.last + 1 : first])
+            far += 99.0 if any(t.hard for t in tokens[mark.last + 1 : first]) else 0.0
+        if far < best[0]:
+            best = (far, base)
+    return _TRENDED.get(best[1], "") if best[0] <= 9 else ""

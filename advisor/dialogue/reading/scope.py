@@ -1,0 +1,179 @@
+"""What a denial or a doubt reaches: which findings a "no", "not", "gone" or "maybe" applies to.
+
+The method is NegEx with its later refinements: triggers before and after a finding, words that look like
+triggers and are not, and words that end a trigger's reach. Source: Chapman et al., "A simple algorithm for
+identifying negated findings and diseases in discharge summaries", Journal of Biomedical Informatics 34,
+2001; the English and German trigger lists in `rules/phrases` are our own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from advisor.dialogue.reading.lexicon import Match
+from advisor.dialogue.reading.tokens import Token
+
+REACH = 5
+AFTER = 3
+_LIST = frozenset({"or", "nor", "oder", "noch", "/", "any", "even", "und", "and", "&", "+", ","})
+
+
+class Scope:
+    """Denials, doubts and past times in one line.
+
+    Args:
+        tokens: the line.
+        marks: matches of the section ``marks``.
+        findings: the fact matches that can be denied.
+        near: ids that are denied only by a trigger that touches them (metals, operations...).
+    """
+
+    def __init__(
+        self, tokens: Sequence[Token], marks: Sequence[Match], findings: Sequence[Match], near: Collection[str]
+    ) -> None:
+        self.tokens = tokens
+        self.near = near
+        self.findings = sorted(findings, key=lambda m: m.first)
+        names: dict[str, list[Match]] = {}
+        for mark in marks:
+            names.setdefault(mark.target.name, []).append(mark)
+        self.marks = names
+        self.ends = {p for m in names.get("scope_end", ()) for p in m.places}
+        false = {p for m in names.get("not_negation", ()) for p in m.places}
+        self.before = [m for m in names.get("negation_before", ()) if false.isdisjoint(m.places)]
+        self.after = [m for m in names.get("negation_after", ()) if false.isdisjoint(m.places)]
+        self.used: set[int] = set()
+        self.denied = self._denied()
+        self.past = self._reached(names.get("used_to_be", ()))
+        self.loose = self._doubted()
+
+    def _denied(self) -> set[Match]:
+        denied: set[Match] = set()
+        for trigger in self.before:
+            denied |= self._forward(trigger)
+        for trigger in self.after:
+            denied |= self._backward(trigger)
+        return denied
+
+    def _forward(self, trigger: Match) -> set[Match]:
+        """The first finding after a trigger, and those a list joins to it."""
+        at, steps = trigger.last + 1, 0
+        while at < len(self.tokens) and steps <= REACH:
+            token = self.tokens[at]
+            if token.hard or at in self.ends or self._trigger_starts(at, trigger):
+                return set()
+            if token.text == "," or (token.kind == "mark" and token.text in "(–—"):
+                return set()
+            group = self._starting(at, trigger)
+            if group:
+                if steps > 0 and all(m.target.name in self.near for m in group):
+                    at = max(m.last for m in group) + 1
+                    continue
+                if self._only_context(group):
+                    at = max(m.last for m in group) + 1
+                    continue
+                self.used.update(trigger.places)
+                return group | self._listed(group, trigger)
+            steps += 0 if token.filler else 1
+            at += 1
+        return set()
+
+    def _only_context(self, group: set[Match]) -> bool:
+        """A metal in front of a finding ("no aluminium staining") is not itself denied."""
+        if not all(m.target.name in self.near for m in group):
+            return False
+        end = max(m.last for m in group) + 1
+        return any(self._starting(at, None) for at in range(end, min(end + 2, len(self.tokens))))
+
+    def _starting(self, at: int, trigger: Match | None) -> set[Match]:
+        found = {m for m in self.findings if m.first == at}
+        if trigger is not None:
+            found = {m for m in found if set(trigger.places).isdisjoint(m.places)}
+            widest = max((m.last for m in found), default=-1)
+            found |= {m for m in self.findings if at < m.first <= widest and found}
+        return found
+
+    def _trigger_starts(self, at: int, own: Match) -> bool:
+        return any(m.first == at and m is not own for m in self.before)
+
+    def _listed(self, group: set[Match], trigger: Match) -> set[Match]:
+        """Further findings of "no rust, foam or smell" and "no rust or foam"."""
+        joined: set[Match] = set()
+        end = max(m.last for m in group) + 1
+        while True:
+            at, joints = end, []
+            while at < len(self.tokens) and self.tokens[at].norm in _LIST | {","}:
+                joints.append(self.tokens[at].norm)
+                at += 1
+            more = self._starting(at, trigger) if joints else set()
+            if not more or not self._joins(joints, more):
+                return joined
+            joined |= more
+            end = max(m.last for m in more) + 1
+
+    def _joins(self, joints: Sequence[str], more: set[Match]) -> bool:
+        if not {"or", "nor", "oder", "noch", "/"}.isdisjoint(joints):
+            return True
+        end = max(m.last for m in more) + 1
+        single = all(len(m.places) == 1 for m in more)
+        if joints == [","]:
+            following = self.tokens[end : end + 2]
+            return single and any(t.norm in ("or", "nor", "oder", "noch") for t in following)
+        closed = end >= len(self.tokens) or self.tokens[end].kind == "mark"
+        return single and closed
+
+    def _backward(self, trigger: Match) -> set[Match]:
+        """The finding just before "gone", "cleared up", "? no"."""
+        at, steps = trigger.first - 1, 0
+        question = self.tokens[trigger.first].text == "?"
+        while at >= 0 and steps <= AFTER:
+            token = self.tokens[at]
+            if (token.hard and not question) or token.text == "," or at in self.ends:
+                return set()
+            group = {m for m in self.findings if m.last == at and set(trigger.places).isdisjoint(m.places)}
+            if group:
+                self.used.update(trigger.places)
+                return group
+            steps += 0 if token.filler else 1
+            at -= 1
+        return set()
+
+    def _reached(self, marks: Sequence[Match]) -> set[Match]:
+        """Findings a mark reaches forward to the next comma or end of scope."""
+        reached: set[Match] = set()
+        for mark in marks:
+            for at in range(mark.last + 1, min(len(self.tokens), mark.last + 9)):
+                token = self.tokens[at]
+                if token.hard or token.text == "," or at in self.ends:
+                    break
+                reached |= {m for m in self.findings if m.first == at}
+        return reached
+
+    def _doubted(self) -> set[Match]:
+        causal = {p for m in self.marks.get("not_doubt", ()) for p in m.places}
+        before = [m for m in self.marks.get("doubt_before", ()) if causal.isdisjoint(m.places)]
+        doubted = self._reached(before)
+        for mark in self.marks.get("doubt_after", ()):
+            for at in range(mark.first - 1, max(-1, mark.first - 7), -1):
+                token = self.tokens[at]
+                if token.hard or at in self.ends:
+                    break
+                hit = {m for m in self.findings if m.last == at}
+                if hit:
+                    doubted |= hit
+                    break
+        return doubted
+
+    def doubts_place(self, first: int, last: int) -> bool:
+        """True when a doubt reaches the tokens `first` to `last` (a number)."""
+        causal = {p for m in self.marks.get("not_doubt", ()) for p in m.places}
+        for mark in self.marks.get("doubt_before", ()):
+            if not causal.isdisjoint(mark.places) or not mark.last < first <= mark.last + 6:
+                continue
+            between = self.tokens[mark.last + 1 : first]
+            if not any(t.hard or t.text == "," for t in between):
+                return True
+        for mark in self.marks.get("doubt_after", ()):
+            if last < mark.first <= last + 4 and not any(t.hard for t in self.tokens[last + 1 : mark.first]):
+                return True
+        return False

@@ -1,0 +1,42 @@
+"""Misspelt words: the nearest words of the closed vocabulary, when one is near enough and nothing else fits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from advisor.dialogue.reading.lexicon import Lexicon
+
+
+def respell(word: str, lexicon: Lexicon) -> tuple[str, ...]:
+    """Words of the lexicon that `word` (unknown to it) was probably meant to be, nearest first.
+
+    One slip (a letter wrong, missing, doubled or swapped) is allowed in words of up to seven letters, two in
+    longer ones; the first letter must be right unless the word is long. Empty when nothing is near.
+    """
+    known = lexicon.known_spellings.get(word)
+    if known is None:
+        known = lexicon.known_spellings[word] = _nearest(word, lexicon)
+    return known
+
+
+def _nearest(word: str, lexicon: Lexicon) -> tuple[str, ...]:
+    from rapidfuzz import process
+    from rapidfuzz.distance import OSA
+
+    limit = 1 if len(word) < 8 else 2
+    hits = process.extract(word, lexicon.words, scorer=OSA.distance, score_cutoff=limit, limit=8)
+    near = [(int(distance), w) for w, distance, _ in hits if _plausible(word, w, int(distance))]
+    if not near:
+        return ()
+    best = min(distance for distance, _ in near)
+    return tuple(w for distance, w in near if distance == best)[:3]
+
+
+def _plausible(word: str, meant: str, distance: int) -> bool:
+    if len(meant) < 4 or distance >= len(meant) - 2:
+        return False
+    if word[0] != meant[0] and not (len(word) >= 6 and distance == 1) and sorted(word) != sorted(meant):
+        return False
+    # A lone final s or d is another form of a word, not a slip; stems already join those.
+    return not (len(word) == 4 and len(meant) != 4 and sorted(word) != sorted(meant) and distance > 1)

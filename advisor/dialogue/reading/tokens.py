@@ -1,0 +1,113 @@
+"""A line as tokens: words, numbers and marks, each with its place and the keys a phrase can match it by."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from advisor.phrasing import normal
+
+HARD = frozenset(".;!?\n")
+_SUPER = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
+_FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75, "⅓": 1 / 3, "⅔": 2 / 3, "⅛": 0.125}
+_TOKEN = re.compile(
+    r"""
+    (?P<power>(?:\d+(?:[.,]\d+)?\s?[x*×·]\s?)?10\s?(?:\^|\*\*)\s?-?\d{1,2}(?!\d)|10[⁰¹²³⁴⁵⁶⁷⁸⁹]+
+        |(?<![\w.])1[eE]\+?\d{1,2}(?!\d))
+  | (?P<ratio>\b\d{1,3}\s?:\s?\d{1,3}(?:[.,]\d)?\b)
+  | (?P<fraction>\d+\s\d/\d+(?![\d/])|\d/\d{1,2}(?![\d/])|\d*\s?[½¼¾⅓⅔⅛])
+  | (?P<number>\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d])|\d+[.,]\d+(?![\d])|\d+|(?<![\w.])[.]\d+)
+  | (?P<word>[^\W\d_]+(?:['][^\W\d_]+)*(?:\d+(?![.,]\d)[^\W\d_]*)?)
+  | (?P<unit>[°%‰](?:[^\W\d_]{1,2}\b)?)
+  | (?P<mark>\.{2,}|[.,;:!?\n/+&<>=~≈()\[\]"*…–—-])
+    """,
+    re.VERBOSE,
+)
+
+
+@dataclass(slots=True)
+class Token:
+    """One word, number or mark.
+
+    Attributes:
+        text: as written.
+        norm: lower case, umlauts spelled out, apostrophes dropped.
+        start, end: place in the line.
+        kind: ``word``, ``number``, ``ratio``, ``unit`` or ``mark``.
+        value: the number, for numbers and number words.
+        glued: no blank stands before it.
+        keys: what a phrase can match it by.
+        filler: may stand inside a phrase without being part of it.
+        guessed: the spelling was corrected.
+    """
+
+    text: str
+    norm: str
+    start: int
+    end: int
+    kind: str
+    value: float | None = None
+    glued: bool = False
+    keys: frozenset[str] = frozenset()
+    filler: bool = False
+    guessed: str = ""
+    parts: tuple[float, ...] = field(default=())
+
+    @property
+    def hard(self) -> bool:
+        """Ends a sentence."""
+        return self.kind == "mark" and (self.text in HARD or self.text.startswith(".."))
+
+
+def tokenize(text: str, numbers: Mapping[str, float]) -> list[Token]:
+    """Cuts a line into tokens; `numbers` maps number words to values."""
+    tokens: list[Token] = []
+    last_end = -1
+    for match in _TOKEN.finditer(text):
+        kind = str(match.lastgroup)
+        raw = match[0]
+        glued = match.start() == last_end and bool(tokens) and tokens[-1].kind != "mark"
+        last_end = match.end()
+        token = Token(raw, normal(raw), match.start(), match.end(), kind, glued=glued)
+        if kind in ("number", "power", "fraction", "ratio"):
+            _valued(token, kind, raw)
+        elif kind == "word":
+            token.value = numbers.get(token.norm)
+        elif kind == "mark" and raw == ":":
+            token.text = ":"
+        tokens.append(token)
+    return tokens
+
+
+def _valued(token: Token, kind: str, raw: str) -> None:
+    token.kind = "number"
+    if kind == "ratio":
+        left, right = re.split(r"\s?:\s?", raw)
+        token.kind, token.parts = "ratio", (_float(left), _float(right))
+    elif kind == "power":
+        if raw[0] == "1" and raw[1] in "eE":
+            token.value = 10.0 ** int(raw[2:])
+            return
+        body = raw.translate(_SUPER) if "^" in raw or "**" in raw else "10^" + raw[2:].translate(_SUPER)
+        lead = re.match(r"(\d+(?:[.,]\d+)?)\s?[x*×·]", body)
+        power = int(re.split(r"\^|\*\*", body)[1])
+        token.value = (_float(lead[1]) if lead else 1.0) * 10.0**power
+    elif kind == "fraction":
+        token.value = _fraction(raw)
+    else:
+        token.value = _float(raw)
+
+
+def _fraction(raw: str) -> float:
+    if raw[-1] in _FRACTIONS:
+        return (float(raw[:-1]) if raw[:-1].strip() else 0.0) + _FRACTIONS[raw[-1]]
+    *whole, share = raw.split()
+    top, bottom = share.split("/")
+    return (float(whole[0]) if whole else 0.0) + float(top) / max(float(bottom), 1.0)
+
+
+def _float(text: str) -> float:
+    if re.fullmatch(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?", text):
+        return float(text.replace(",", ""))
+    return float(text.replace(",", "."))

@@ -1,0 +1,289 @@
+"""A person's line as facts, corrections and requests, with what was not used said openly.
+
+`understand` is pure: the same line, lexicon and known facts give the same answer. It derives nothing but
+what the line says; strength from reading and factor and the like are computed elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from advisor.dialogue.reading.answers import number_answer, worded_answer
+from advisor.dialogue.reading.assign import Reading, assign
+from advisor.dialogue.reading.findings import facts_of, sort_acts, standing
+from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.numbers import measures, unit_index
+from advisor.dialogue.reading.readings import quantities_of, trends_of
+from advisor.dialogue.reading.requests import Request, requests_of
+from advisor.dialogue.reading.scope import Scope
+from advisor.dialogue.reading.tokens import Token
+from advisor.knowledge.facts import Fact
+
+__all__ = ["Ambiguity", "Lexicon", "Request", "Understood", "load_phrases", "understand"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ambiguity:
+    """Something that can be read in more than one way and has to be asked about.
+
+    Attributes:
+        about: id of the quantity concerned.
+        said: the words in question.
+        choices: the possible readings, in words.
+    """
+
+    about: str
+    said: str
+    choices: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """What one line said.
+
+    Attributes:
+        facts: what it tells about the sump, in the order said.
+        corrections: ids of known facts that the person took back or replaced.
+        requests: what it asks of the tool.
+        ask: what must be asked about before it is believed.
+        unused: words that carried meaning and were not used; never guessed at.
+    """
+
+    facts: tuple[Fact, ...] = ()
+    corrections: tuple[str, ...] = ()
+    requests: tuple[Request, ...] = ()
+    ask: tuple[Ambiguity, ...] = ()
+    unused: tuple[str, ...] = ()
+
+
+def load_phrases(folder: Path) -> dict[str, Any]:
+    """The compiled phrase lists of ``<folder>/<language>/*.yaml``, ready for JSON and for `Lexicon`.
+
+    Used when the rules are built, not when the program starts. Raises BadRules for a list that is wrong.
+    """
+    from advisor.knowledge.yaml_source import read
+    from advisor.phrasing import compile_phrases
+
+    raw: dict[str, dict[str, Any]] = {}
+    for file in sorted(folder.glob("*/*.yaml")):
+        raw.setdefault(file.parent.name, {})[file.stem] = read(file).data
+    return compile_phrases(raw)
+
+
+def understand(
+    text: str,
+    *,
+    lexicon: Lexicon,
+    expecting: str | None = None,
+    gallon: str | None = None,
+    known: Sequence[Fact] = (),
+) -> Understood:
+    """Reads one line.
+
+    Args:
+        text: the line as typed, at most a few sentences.
+        lexicon: phrases and vocabulary.
+        expecting: id of the question just asked, so that "8.6", "yes" or "no" answer it.
+        gallon: ``us`` or ``imperial`` when the shop's gallon is known.
+        known: facts already held, for corrections such as "no, I meant 8".
+    """
+    tokens = lexicon.tokens(text)
+    if not tokens:
+        return Understood()
+    expecting = expecting if expecting in lexicon.observables else None
+    requests, used, whole = requests_of(tokens, text, lexicon)
+    if whole and not (expecting and requests[0].kind in ("yes", "no", "why_not")):
+        return Understood(requests=requests)
+    return _Line(text, tokens, lexicon, expecting, gallon, known, requests, used).read()
+
+
+class _Line:
+    """One line on its way from tokens to `Understood`."""
+
+    def __init__(
+        self,
+        text: str,
+        tokens: list[Token],
+        lexicon: Lexicon,
+        expecting: str | None,
+        gallon: str | None,
+        known: Sequence[Fact],
+        requests: tuple[Request, ...],
+        used: Collection[int],
+    ) -> None:
+        self.text, self.tokens, self.lexicon = text, tokens, lexicon
+        self.expecting, self.gallon, self.known = expecting, gallon, known
+        self.requests = requests
+        self.used: set[int] = set(used)
+        self.marks = lexicon.find(tokens, ("marks",))
+        self.cues = lexicon.find(tokens, ("cues",))
+
+    def read(self) -> Understood:
+        lexicon = self.lexicon
+        matches = standing(lexicon.find(self.tokens, ("facts",)), lexicon)
+        matches = sort_acts(matches, self.tokens, self.marks, lexicon)
+        near = lexicon.settings.get("near", ())
+        scope = Scope(self.tokens, self.marks, matches, near)
+        for match in matches:
+            self.used.update(match.places)
+        facts = facts_of(matches, scope, self.text, self.tokens, lexicon)
+        facts += self._numbers(matches, facts, scope)
+        facts = self._together(facts)
+        facts = self._parented(self._not_repeated(facts))
+        corrections, facts = self._corrected(facts)
+        answered = self._answered(facts)
+        facts = [*facts, *answered]
+        self.used |= scope.used
+        asks = tuple(Ambiguity(*a) for a in self.asks)
+        return Understood(tuple(facts), corrections, self._left_requests(answered), asks, self._unused())
+
+    # ---- numbers
+
+    def _numbers(self, matches: Sequence[Match], facts: Sequence[Fact], scope: Scope) -> list[Fact]:
+        found = measures(self.tokens, self.marks, self._blocked(matches))
+        readings = assign(self.tokens, found, self.cues, self.marks, self.lexicon)
+        self.readings: list[Reading] = readings
+        self.asks: list[tuple[str, str, tuple[str, ...]]] = []
+        made: list[Fact] = []
+        if self.expecting and not any(f.id == self.expecting for f in facts):
+            answer = number_answer(
+                self.expecting, readings, self.tokens, self.text, scope, self.lexicon, self.gallon
+            )
+            if answer is not None:
+                fact, reading = answer
+                reading.base = ""
+                reading.measure = reading.measure
+                made.append(fact)
+                self.used.update(range(reading.measure.first, reading.measure.last + 1))
+        symptom = any(f.id in ("skin", "breathing", "eyes_nose") for f in facts)
+        result = quantities_of(
+            readings, self.tokens, self.text, scope, self.lexicon, self.gallon, symptom
+        )
+        self.asks += result.asks
+        self.used |= result.used
+        made += [f for f in result.facts if not any(f.id == m.id for m in made)]
+        trends = trends_of(
+            readings, self.cues, self.marks, made, self.tokens, self.text, scope, self.lexicon, self.used
+        )
+        return made + [t for t in trends if not any(t.id == f.id for f in facts)]
+
+    def _blocked(self, matches: Sequence[Match]) -> set[int]:
+        """Numbers inside a phrase, and those that name a machine or a part."""
+        blocked = {p for m in matches for p in m.places if self.tokens[p].kind == "number"}
+        blocked |= {p for m in matches for p in m.places if self.tokens[p].value is not None}
+        for mark in self.marks:
+            if mark.target.name != "label" or self._has_unit(mark.last + 1):
+                continue
+            number = self.tokens[mark.last]
+            if number.kind == "number" and "." not in number.text and "," not in number.text:
+                blocked.add(mark.last)
+                self.used.update(mark.places)
+        return blocked
+
+    def _has_unit(self, at: int) -> bool:
+        return at < len(self.tokens) and self.tokens[at].text.casefold() in unit_index()
+
+    # ---- the line as a whole
+
+    def _together(self, facts: list[Fact]) -> list[Fact]:
+        """Follow-ups that two facts of one line say together: foam since the cleaner, smell after standing."""
+        present = {(f.id, f.value) for f in facts if f.status == "present"}
+        ids = {i for i, _ in present}
+        for rule in self.lexicon.together:
+            if rule["then"][0] in ids or rule["then"][0] not in self.lexicon.observables:
+                continue
+            if not ids.isdisjoint(rule["any"]) and any(
+                (i, v) in present if v else i in ids for i, v in rule["with"]
+            ):
+                parent = next(f for f in facts if f.id in rule["any"])
+                other = next(f for f in facts if any(f.id == i for i, _ in rule["with"]))
+                firm = parent.firm and other.firm
+                facts = [*facts, Fact(rule["then"][0], rule["then"][1], None, "present", firm, other.said)]
+        return facts
+
+    def _not_repeated(self, facts: list[Fact]) -> list[Fact]:
+        """Bands give way to numbers of the same quantity; people are counted only with a complaint."""
+        numbers = {f.id for f in facts if self.lexicon.observables[f.id].kind == "quantity"}
+        gives_way: dict[str, list[str]] = self.lexicon.settings.get("gives_way", {})
+        needs: dict[str, list[str]] = self.lexicon.settings.get("needs", {})
+        ids = {f.id for f in facts}
+        kept, seen = [], set()
+        for fact in facts:
+            if not numbers.isdisjoint(gives_way.get(fact.id, ())):
+                continue
+            if fact.id in needs and ids.isdisjoint(needs[fact.id]):
+                continue
+            single = self.lexicon.observables[fact.id].kind == "quantity"
+            if single and fact.id in seen:
+                continue
+            seen.add(fact.id)
+            kept.append(fact)
+        return kept
+
+    def _parented(self, facts: list[Fact]) -> list[Fact]:
+        """Drops follow-ups whose parent nobody spoke of ("after the weekend" without a smell)."""
+        parents: dict[str, list[str]] = self.lexicon.settings.get("parents", {})
+        held = {f.id for f in (*facts, *self.known) if f.status == "present"}
+        return [
+            f
+            for f in facts
+            if f.id not in parents or f.id == self.expecting or not held.isdisjoint(parents[f.id])
+        ]
+
+    def _corrected(self, facts: list[Fact]) -> tuple[tuple[str, ...], list[Fact]]:
+        """Ids taken back by "no, I meant 8": those named anew, else the one a bare number can only be."""
+        marks = [m for m in self.marks if m.target.name == "correction"]
+        if not marks or not self.known:
+            return (), facts
+        for mark in marks:
+            self.used.update(mark.places)
+        held = {f.id: f for f in self.known}
+        named = tuple(dict.fromkeys(f.id for f in facts if f.id in held))
+        if named:
+            return named, facts
+        free = [r for r in self.readings if not r.base]
+        for fact in reversed(self.known):
+            observable = self.lexicon.observables.get(fact.id)
+            if observable is None or observable.kind != "quantity" or not free:
+                continue
+            scope = Scope(self.tokens, self.marks, [], ())
+            answer = number_answer(
+                fact.id, free[-1:], self.tokens, self.text, scope, self.lexicon, self.gallon
+            )
+            if answer is not None:
+                self.used.update(range(answer[1].measure.first, answer[1].measure.last + 1))
+                return (fact.id,), [*facts, answer[0]]
+        return (), facts
+
+    def _answered(self, facts: Sequence[Fact]) -> list[Fact]:
+        if self.expecting is None or any(f.id == self.expecting for f in facts):
+            return []
+        answer = worded_answer(self.expecting, self.tokens, self.text, self.requests, self.lexicon)
+        if answer and not self.requests:
+            self.used.update(range(len(self.tokens)))
+        return answer
+
+    def _left_requests(self, answered: Sequence[Fact]) -> tuple[Request, ...]:
+        """A yes or no that became a fact is no longer a request."""
+        return tuple(r for r in self.requests if not (answered and r.kind in ("yes", "no")))
+
+    def _unused(self) -> tuple[str, ...]:
+        """Runs of content words that nothing used."""
+        spoken = set(self.lexicon.settings.get("spoken", ()))
+        for mark in self.marks:
+            if mark.target.name not in ("scope_end",):
+                self.used.update(mark.places)
+        runs: list[list[Token]] = []
+        last = -2
+        for at, token in enumerate(self.tokens):
+            if at in self.used or token.kind == "mark" or token.filler or token.norm in spoken:
+                continue
+            if at == last + 1:
+                runs[-1].append(token)
+            else:
+                runs.append([token])
+            last = at
+        return tuple(self.text[run[0].start : run[-1].end] for run in runs)
