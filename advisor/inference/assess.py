@@ -98,7 +98,8 @@ def assess(facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = ()
     leads = _leads(rules, belief)
     statuses, loose = prog.statuses(known)
     fired = prog.staged.run({**statuses, **known.findings}, loose, [SIGNS]).firings
-    causes = _judged(rules, belief, leads, nodes, [f.payload for f in fired if isinstance(f.payload, Pull)])
+    causes = _judged(rules, belief, leads, nodes, [f.payload for f in fired if isinstance(f.payload, Pull)],
+                     bool(complaints(known)))
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in chain}
     present |= {f"cause: {j.id}": True for j in causes if j.probability >= IN_CHAIN}
@@ -128,7 +129,7 @@ def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
 
 
 def _judged(rules: RuleBase, belief: Belief, leads: dict[str, str | None], nodes: list[Node],
-            pulls: list[Pull]) -> tuple[Judged, ...]:
+            pulls: list[Pull], complained: bool) -> tuple[Judged, ...]:
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
     nothing = next((p for t, p in belief.hypotheses if not t), 0.0)
@@ -141,7 +142,7 @@ def _judged(rules: RuleBase, belief: Belief, leads: dict[str, str | None], nodes
     if NOTHING_WRONG in rules.causes and nothing >= LISTED:
         marginals[NOTHING_WRONG] = nothing
         at = next((i for i, c in enumerate(order) if marginals[c] < nothing and c not in leads), len(order))
-        order.insert(at, NOTHING_WRONG)
+        order.insert(len(order) if complained else at, NOTHING_WRONG)  # a complaint is never nothing
     by_cause: dict[str, list[Pull]] = {}
     for pull in pulls:
         by_cause.setdefault(pull.sign.cause, []).append(pull)
