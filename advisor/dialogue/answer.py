@@ -7,11 +7,12 @@ from typing import Any
 from advisor import __version__
 from advisor.dialogue.recipes import recipe
 from advisor.inference.assess import Assessment, Judged, Reason
+from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
 from advisor.mixing.display import METRIC, Display
 
-#: How many next checks are told.
-CHECKS = 6
+#: How many next checks are told, and how many of them by worth before those that prove a likely cause.
+CHECKS, RANKED = 8, 4
 
 
 def verdict_json(view: Assessment, unused: tuple[str, ...] = (), assumed: tuple[str, ...] = (),
@@ -50,13 +51,24 @@ def next_checks(view: Assessment) -> list[dict[str, Any]]:
     wanted: list[tuple[str, str]] = []
     if view.strength.ask:
         wanted.append((view.strength.ask, f"Because {view.strength.doubt}."))
-    for question in view.questions:
-        if question.id not in {key for key, _ in wanted}:
-            wanted.append((question.id, between(view, question.between)))
+    ranked = [(q.id, between(view, q.between)) for q in view.questions]
+    for key, why in [*ranked[:RANKED], *_proofs(view), *ranked[RANKED:]]:
+        if key not in {k for k, _ in wanted}:
+            wanted.append((key, why))
     for key, why in wanted[:CHECKS]:
         item = rules.observables[key]
         found.append({"id": key, "question": item.question or f"What is the {item.name}?", "why": why,
                       "effort": item.effort, "wait_h": item.wait_h})
+    return found
+
+
+def _proofs(view: Assessment) -> list[tuple[str, str]]:
+    """The checks that prove the likeliest causes and are still open."""
+    found = []
+    for judged in [j for j in view.causes if j.id != NOTHING_WRONG][:3]:
+        key = str(view.known.rules.causes[judged.id].text["prove_by"])
+        if view.known.status(key) is None and view.known.rules.observables[key].question:
+            found.append((key, f"It proves or clears: {_plain(view, judged.id)}."))
     return found
 
 

@@ -54,6 +54,7 @@ class Session:
         self.trial_words = ""
         self.offered: int | None = None
         self.over = False
+        self._judged: tuple[object, Assessment] | None = None
         self.last_move = policy.Move("ask", policy.COMPLAINT)
 
     # -- opening ---------------------------------------------------------------------------------
@@ -90,7 +91,10 @@ class Session:
     def view(self, facts: list[Fact] | None = None, state: CaseState | None = None) -> Assessment:
         """The judgement of the case's facts, or of others."""
         state = state or self.state()
-        return assess(state.facts if facts is None else facts, self.rules, skip=tuple(state.skipped))
+        held = tuple(state.facts if facts is None else facts), tuple(sorted(state.skipped))
+        if self._judged is None or self._judged[0] != held:
+            self._judged = held, assess(held[0], self.rules, skip=held[1])
+        return self._judged[1]
 
     def _append(self, kind: str, data: dict[str, Any], words: str | None = None,
                 visit: int | None = None) -> Event:

@@ -99,7 +99,7 @@ def assess(facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = ()
     statuses, loose = prog.statuses(known)
     fired = prog.staged.run({**statuses, **known.findings}, loose, [SIGNS]).firings
     causes = _judged(rules, belief, leads, nodes, [f.payload for f in fired if isinstance(f.payload, Pull)],
-                     bool(complaints(known)))
+                     bool(complaints(known)), known.choice("concentration_band") == "ok")
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in chain}
     present |= {f"cause: {j.id}": True for j in causes if j.probability >= IN_CHAIN}
@@ -129,7 +129,7 @@ def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
 
 
 def _judged(rules: RuleBase, belief: Belief, leads: dict[str, str | None], nodes: list[Node],
-            pulls: list[Pull], complained: bool) -> tuple[Judged, ...]:
+            pulls: list[Pull], complained: bool, in_window: bool) -> tuple[Judged, ...]:
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
     nothing = next((p for t, p in belief.hypotheses if not t), 0.0)
@@ -139,7 +139,7 @@ def _judged(rules: RuleBase, belief: Belief, leads: dict[str, str | None], nodes
         order += [c for c in _follow(start, leads, marginals) if c not in order]
     rest = [c for c, p in marginals.items() if c not in order and p >= LISTED]
     order += sorted(rest, key=lambda c: (-marginals[c], c))
-    if NOTHING_WRONG in rules.causes and nothing >= LISTED:
+    if NOTHING_WRONG in rules.causes and nothing >= LISTED and in_window:
         marginals[NOTHING_WRONG] = nothing
         at = next((i for i, c in enumerate(order) if marginals[c] < nothing and c not in leads), len(order))
         order.insert(len(order) if complained else at, NOTHING_WRONG)  # a complaint is never nothing

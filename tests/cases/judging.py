@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from advisor.dialogue.answer import next_checks
 from advisor.dialogue.given import given_facts
 from advisor.inference.assess import Assessment, assess
 from advisor.knowledge.rulebase import RuleBase
-
-#: A question counts as asked when it is among this many of the ranked ones.
-ASKED = 15
-
 
 def judged(case: dict[str, Any], rules: RuleBase) -> Assessment:
     """The assessment of a case's facts."""
@@ -21,7 +18,7 @@ def judged(case: dict[str, Any], rules: RuleBase) -> Assessment:
 def complaints(case: dict[str, Any], view: Assessment) -> list[str]:
     """What the answer gets wrong, by the keys of a case beside a rule."""
     ids = [j.id for j in view.causes]
-    asked = [q.id for q in view.questions[:ASKED]] + ([view.strength.ask] if view.strength.ask else [])
+    asked = [check["id"] for check in next_checks(view)]
     asked += [b["fills"] for b in view.known.rules.bands if b["of"] in asked]
     asked += [q for a in list(asked) for q in view.known.rules.filled_by.get(a, [])]
     named = set(view.chain) if view.verdict == "named" else set()
