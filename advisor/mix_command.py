@@ -1,7 +1,8 @@
 """``sumpside mix``: mixing figures from the command line, for people or as JSON.
 
-Every subcommand is a row of a table (`mix_recipes`, `mix_calculations`): its options with their units,
-and a function from values to an answer. Quantities, gallons, exit codes and output are handled here once.
+Every subcommand is a row of a table (in `mix_recipes`, `mix_calculations`, `mix_instruments` and
+`mix_decisions`): its options with their units, and a function from values to an answer. Quantities, gallons,
+exit codes and output are handled here once.
 """
 
 from __future__ import annotations
@@ -133,9 +134,11 @@ def as_text(answer: Answer) -> str:
 
 def _commands() -> dict[str, Command]:
     from advisor.mix_calculations import CALCULATIONS
+    from advisor.mix_decisions import DECISIONS
+    from advisor.mix_instruments import INSTRUMENTS
     from advisor.mix_recipes import RECIPES
 
-    return {command.name: command for command in (*RECIPES, *CALCULATIONS)}
+    return {command.name: command for command in (*RECIPES, *CALCULATIONS, *INSTRUMENTS, *DECISIONS)}
 
 
 def _read(command: Command, args: argparse.Namespace) -> tuple[dict[str, Any], dict[str, str], list[str]]:

@@ -10,7 +10,7 @@ Pharmaceutical Calculations, lesson 2.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import exp, isfinite, log
+from math import expm1, isfinite, log1p
 
 from advisor.errors import BadInput
 
@@ -208,7 +208,7 @@ def volume_through(
     end = topped_up_with / carried_off
     if (now - end) * (wanted - end) <= 0 or abs(wanted - end) > abs(now - end):
         return None
-    return volume_l / carried_off * log((now - end) / (wanted - end))
+    return -volume_l / carried_off * log1p((wanted - now) / (now - end))
 
 
 def held(
@@ -219,7 +219,7 @@ def held(
     if carried_off <= NOTHING:
         return now + topped_up_with * through_l / volume_l
     end = topped_up_with / carried_off
-    return end + (now - end) * exp(-carried_off * through_l / volume_l)
+    return now + (now - end) * expm1(-carried_off * through_l / volume_l)
 
 
 def _share(share: float) -> None:

@@ -36,8 +36,8 @@ BARS: dict[str, str] = {
 }
 """Why coolant may not leave a sump. 10 mg/L nitrite: TRGS 611, 5.3; the rest common practice, no source."""
 
-LEFT_ALONE = frozenset({"split", "health_complaint"})
-"""Bars that also keep the plan from adding anything: find out what is wrong first."""
+LEFT_ALONE = frozenset({"smells", "split", "ph_fallen", "high_count", "health_complaint"})
+"""Bars that also keep the plan from stirring or adding anything: such a sump is put right first."""
 
 WASTE_WEIGHT = 0.1
 """Litres of new concentrate that a litre of waste is worth avoiding; common practice, no source."""
@@ -179,11 +179,7 @@ def share(
     """
     _check(sumps, pail_l, premix)
     planned = [sump for sump in sumps if not sump.bars & LEFT_ALONE]
-    barred = tuple(
-        f"Nothing is taken from {sump.name}: " + " and ".join(BARS[bar] for bar in sorted(sump.bars)) + "."
-        for sump in sumps
-        if sump.bars
-    )
+    barred = tuple(_why(sump) for sump in sumps if sump.bars)
     pairs = [
         (g, t)
         for g, giver in enumerate(planned)
@@ -194,6 +190,13 @@ def share(
         return Sharing((), (), 0.0, 0.0, barred, True)
     counts, proved = _solve(planned, pairs, pail_l, premix, waste_weight, margin, seconds)
     return _told(planned, pairs, counts, pail_l, premix, barred, proved)
+
+
+def _why(sump: Sump) -> str:
+    reasons = " and ".join(BARS[bar] for bar in sorted(sump.bars))
+    if sump.bars & LEFT_ALONE:
+        return f"{sump.name} is left alone until it is put right: {reasons}."
+    return f"Nothing is taken from {sump.name} for others: {reasons}."
 
 
 def _solve(

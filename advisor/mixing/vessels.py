@@ -87,7 +87,7 @@ class Lying:
         """Litres: length times the circular segment r^2*acos((r-h)/r) - (r-h)*sqrt(2rh - h^2)."""
         r, h = self.diameter / 2.0, _depth(self, depth)
         segment = r * r * acos(max(-1.0, min(1.0, (r - h) / r))) - (r - h) * sqrt(max(0.0, 2 * r * h - h * h))
-        return 1000.0 * self.length * segment
+        return 1000.0 * self.length * max(0.0, segment)
 
 
 @dataclass(frozen=True, slots=True)

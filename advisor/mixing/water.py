@@ -6,7 +6,7 @@ mg/L as CaCO3 throughout.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, inf, log
+from math import expm1, inf, log1p
 
 from advisor.errors import BadInput
 from advisor.mixing import balance
@@ -123,7 +123,7 @@ def build_up(
         after = start + water * evaporation * days / volume_l
     else:
         plateau = water * (evaporation + drag_out) / drag_out
-        after = plateau + (start - plateau) * exp(-drag_out * days / volume_l)
+        after = start - (plateau - start) * expm1(-drag_out * days / volume_l)
     over = None if limit is None else _day_over(volume_l, start, water, evaporation, drag_out, plateau, limit)
     return BuildUp(after, plateau, over)
 
@@ -161,7 +161,7 @@ def _day_over(
         return None
     if drag_out <= 0.0:
         return (limit - start) * volume_l / (water * evaporation)
-    return volume_l / drag_out * log((plateau - start) / (plateau - limit))
+    return -volume_l / drag_out * log1p(-(limit - start) / (plateau - start))
 
 
 def _not_negative(name: str, value: float) -> None:

@@ -24,9 +24,14 @@ def test_alligation_of_army_course() -> None:
     assert balance.amount_to_add(300.0, 0.70, 0.0, 0.40) == pytest.approx(225.0)
 
 
-@pytest.mark.parametrize(("args", "litres_added"), [
-    ((300.0, 0.04, 1.0, 0.07), 9.68), ((300.0, 0.04, 0.20, 0.07), 69.2), ((300.0, 0.09, 0.0, 0.06), 150.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("args", "litres_added"),
+    [
+        ((300.0, 0.04, 1.0, 0.07), 9.68),
+        ((300.0, 0.04, 0.20, 0.07), 69.2),
+        ((300.0, 0.09, 0.0, 0.06), 150.0),
+    ],
+)
 def test_trade_arithmetic(args: tuple[float, float, float, float], litres_added: float) -> None:
     """Worked examples of the trade: strengthen by neat and by premix, thin with room (common practice)."""
     assert balance.amount_to_add(*args) == pytest.approx(litres_added, abs=0.05)

@@ -115,12 +115,27 @@ def test_bare_gallon_is_us_and_said_so(capsys: pytest.CaptureFixture[str]) -> No
 
 
 BAD = (
-    ("fill", "120%"), ("fill", "16 %%"), ("strength", "7"), ("strength", "nan"), ("strength", "1e999"),
-    ("strength", "140 %"), ("sump-volume", "−3 gal"), ("sump-volume", "0 L"), ("pail", "0 L"),
-    ("pail", "5 imp gal"), ("factor", "0"), ("window", "10-6%"), ("pump-min", "-5 %"), ("sump-volume", ""),
-    ("sump-volume", "9" * 10000), ("pail", "5\x07 L"), ("units", "firkin"), ("gallon", "dry"),
-    ("target", "0 %"), ("weak-mix", "9 %"),
-)  # fmt: skip
+    ("fill", "120%"),
+    ("fill", "16 %%"),
+    ("strength", "7"),
+    ("strength", "nan"),
+    ("strength", "1e999"),
+    ("strength", "140 %"),
+    ("sump-volume", "−3 gal"),
+    ("sump-volume", "0 L"),
+    ("pail", "0 L"),
+    ("pail", "5 imp gal"),
+    ("factor", "0"),
+    ("window", "10-6%"),
+    ("pump-min", "-5 %"),
+    ("sump-volume", ""),
+    ("sump-volume", "9" * 10000),
+    ("pail", "5\x07 L"),
+    ("units", "firkin"),
+    ("gallon", "dry"),
+    ("target", "0 %"),
+    ("weak-mix", "9 %"),
+)
 
 
 @pytest.mark.parametrize(("option", "value"), BAD)

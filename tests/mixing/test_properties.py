@@ -12,17 +12,19 @@ from advisor.mixing.display import IMPERIAL, METRIC, US
 from advisor.mixing.plan import plan
 
 CHECK = settings(derandomize=True, deadline=None, max_examples=200)
-SUMP = st.fixed_dictionaries({
-    "sump_volume_l": st.floats(20.0, 4000.0),
-    "fill": st.floats(0.05, 1.0),
-    "strength": st.floats(0.005, 0.45),
-    "target": st.floats(0.03, 0.10),
-    "pail_l": st.floats(5.0, 25.0),
-    "daily_loss_l": st.one_of(st.none(), st.floats(1.0, 200.0)),
-    "evaporated_share": st.one_of(st.none(), st.floats(0.1, 0.9)),
-    "doubtful_emulsion": st.booleans(),
-    "cup_l": st.one_of(st.none(), st.just(0.05)),
-})  # fmt: skip
+SUMP = st.fixed_dictionaries(
+    {
+        "sump_volume_l": st.floats(20.0, 4000.0),
+        "fill": st.floats(0.05, 1.0),
+        "strength": st.floats(0.005, 0.45),
+        "target": st.floats(0.03, 0.10),
+        "pail_l": st.floats(5.0, 25.0),
+        "daily_loss_l": st.one_of(st.none(), st.floats(1.0, 200.0)),
+        "evaporated_share": st.one_of(st.none(), st.floats(0.1, 0.9)),
+        "doubtful_emulsion": st.booleans(),
+        "cup_l": st.one_of(st.none(), st.just(0.05)),
+    }
+)
 
 
 @CHECK
