@@ -39,9 +39,14 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _parser(argv: Sequence[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="sumpside", description=_ABOUT)
     parser.add_argument("--version", action="store_true", help="print the version")
-    parser.add_argument("--demo", action="store_true", help="talk in the built-in demo shop; nothing is kept "
-                        "with your own cases")
-    parser.add_argument("--us", action="store_true", help="with --demo: the demo shop that works in US gallons")
+    parser.add_argument(
+        "--demo",
+        action="store_true",
+        help="talk in the built-in demo shop; nothing is kept with your own cases",
+    )
+    parser.add_argument(
+        "--us", action="store_true", help="with --demo: the demo shop that works in US gallons"
+    )
     parser.add_argument("--play", metavar="FILE", help='type the lines of a file ("-": standard input)')
     parser.add_argument("--who", default="operator", help="your sign or role, kept with the case")
     parser.set_defaults(work=_talk)
@@ -102,8 +107,10 @@ def _about(args: argparse.Namespace) -> int:
 
     rules = load()
     print(f"sumpside {__version__}")
-    print(f"rule base {rules.hash}: {len(rules.causes)} causes, {len(rules.cautions)} cautions, "
-          f"{len(rules.observables)} observables, {len(rules.sources)} publications")
+    print(
+        f"rule base {rules.hash}: {len(rules.causes)} causes, {len(rules.cautions)} cautions, "
+        f"{len(rules.observables)} observables, {len(rules.sources)} publications"
+    )
     print(engine.notice() or "rules run on durable-rules")
     print(f"cases are kept in {data_folder()}")
     return 0
@@ -122,8 +129,11 @@ def _talk(args: argparse.Namespace) -> int:
         try:
             stream = sys.stdin if args.play == "-" else open(args.play, encoding="utf-8")  # noqa: PTH123, SIM115
         except OSError as trouble:
-            raise BadInput(f"{args.play} cannot be read ({trouble.strerror})", value=args.play,
-                           right="give a text file with one line to type on each line") from None
+            raise BadInput(
+                f"{args.play} cannot be read ({trouble.strerror})",
+                value=args.play,
+                right="give a text file with one line to type on each line",
+            ) from None
         with stream:
             loop.play(session, stream, sys.stdout)
     elif sys.stdin.isatty() and sys.stdout.isatty():
@@ -152,8 +162,14 @@ def make_session(*, demo: bool = False, us: bool = False, who: str = "operator")
     rules = load()
     lexicon = Lexicon.from_data(rules.data["phrases"], rules.data["observables"])
     store = open_resilient(data_folder() / "demo" if demo else None)
-    return Session(rules, lexicon, store, who=who, shop=shop_book(store, demo=demo, us=us),
-                   clock=lambda: datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
+    return Session(
+        rules,
+        lexicon,
+        store,
+        who=who,
+        shop=shop_book(store, demo=demo, us=us),
+        clock=lambda: datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+    )
 
 
 def shop_book(store: Any, *, demo: bool, us: bool = False) -> Shop:
@@ -163,10 +179,16 @@ def shop_book(store: Any, *, demo: bool, us: bool = False) -> Shop:
     from advisor.logbook.shop import demo_shop, stored_shop
 
     shop = demo_shop("us" if us else "metric") if demo else stored_shop(store)
+    habits = store.row("shop", "habits")
+    gallon = habits.data.get("gallon") if habits else None
     if not shop.shop and not shop.sumps:
-        return Book()
-    book = Book(name=shop.shop.get("name", ""), system=shop.shop.get("units", "metric"),
-                gallon=shop.shop.get("gallon"), region=shop.shop.get("region"))
+        return Book(gallon=gallon)
+    book = Book(
+        name=shop.shop.get("name", ""),
+        system=shop.shop.get("units", "metric"),
+        gallon=gallon or shop.shop.get("gallon"),
+        region=shop.shop.get("region"),
+    )
     for key, row in shop.sumps.items():
         opened = shop.opened(key)
         name = str(row.get("name") or key)

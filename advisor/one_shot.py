@@ -54,7 +54,9 @@ def _understood(text: str, lexicon: Lexicon) -> Understood:
     if not text.strip():
         raise BadInput("the text is empty", value=text, right="write what was seen, smelt or read")
     if len(text) > LONGEST_TEXT:
-        raise BadInput(f"the text is too long ({len(text)} characters)", right=f"keep it under {LONGEST_TEXT}")
+        raise BadInput(
+            f"the text is too long ({len(text)} characters)", right=f"keep it under {LONGEST_TEXT}"
+        )
     return understand(text, lexicon=lexicon)
 
 
@@ -127,7 +129,9 @@ def _document(name: str) -> Any:
     try:
         text = Path(name).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as trouble:
-        raise BadInput(f"{name} cannot be read ({trouble})", value=name, right="give a YAML or JSON file") from None
+        raise BadInput(
+            f"{name} cannot be read ({trouble})", value=name, right="give a YAML or JSON file"
+        ) from None
     return parse(text, Path(name)).data
 
 
@@ -137,16 +141,19 @@ def _json_line(line: str) -> Any:
     try:
         return json.loads(line)
     except ValueError as trouble:
-        raise BadInput(f"the line is not JSON ({trouble})", value=line[:80],
-                       right="write one JSON object, or plain text") from None
+        raise BadInput(
+            f"the line is not JSON ({trouble})", value=line[:80], right="write one JSON object, or plain text"
+        ) from None
 
 
 def _each_line(name: str, work: Callable[[str], dict[str, Any]]) -> int:
     """One JSON object out per line in; a bad line's object says what is wrong and the rest go on."""
     try:
-        stream = sys.stdin if name == "-" else Path(name).open(encoding="utf-8", errors="replace")
+        stream = sys.stdin if name == "-" else Path(name).open(encoding="utf-8", errors="replace")  # noqa: SIM115
     except OSError as trouble:
-        raise BadInput(f"{name} cannot be read ({trouble.strerror})", value=name, right="give a text file") from None
+        raise BadInput(
+            f"{name} cannot be read ({trouble.strerror})", value=name, right="give a text file"
+        ) from None
     good = 0
     with stream:
         for line in stream:

@@ -15,8 +15,13 @@ from advisor.mixing.display import METRIC, Display
 CHECKS, RANKED = 8, 4
 
 
-def verdict_json(view: Assessment, unused: tuple[str, ...] = (), assumed: tuple[str, ...] = (),
-                 show: Display = METRIC, aim: float | None = None) -> dict[str, Any]:
+def verdict_json(
+    view: Assessment,
+    unused: tuple[str, ...] = (),
+    assumed: tuple[str, ...] = (),
+    show: Display = METRIC,
+    aim: float | None = None,
+) -> dict[str, Any]:
     """The object ``sumpside assess --json`` prints, fields as in the README."""
     rules = view.known.rules
     actions, refused, assumptions = _actions(view, show, aim)
@@ -26,9 +31,13 @@ def verdict_json(view: Assessment, unused: tuple[str, ...] = (), assumed: tuple[
         "run_because": list(view.run_because),
         "causes": [_cause(view, judged) for judged in view.causes],
         "cautions": [
-            {"id": c, "level": rules.cautions[c]["level"], "text": rules.cautions[c]["text"],
-             "source": rules.cite(rules.cautions[c]["sources"]),
-             "do_now": list(rules.cautions[c].get("do_now", []))}
+            {
+                "id": c,
+                "level": rules.cautions[c]["level"],
+                "text": rules.cautions[c]["text"],
+                "source": rules.cite(rules.cautions[c]["sources"]),
+                "do_now": list(rules.cautions[c].get("do_now", [])),
+            }
             for c in view.cautions
         ],
         "next_checks": next_checks(view),
@@ -43,7 +52,7 @@ def verdict_json(view: Assessment, unused: tuple[str, ...] = (), assumed: tuple[
 
 
 def next_checks(view: Assessment) -> list[dict[str, Any]]:
-    """What to look at or measure next: first what the numbers stand on, then what tells most for its effort."""
+    """What to look at or measure next: what the numbers stand on, then what tells most for its effort."""
     rules = view.known.rules
     found: list[dict[str, Any]] = []
     if view.verdict == "outside":
@@ -57,8 +66,15 @@ def next_checks(view: Assessment) -> list[dict[str, Any]]:
             wanted.append((key, why))
     for key, why in wanted[:CHECKS]:
         item = rules.observables[key]
-        found.append({"id": key, "question": item.question or f"What is the {item.name}?", "why": why,
-                      "effort": item.effort, "wait_h": item.wait_h})
+        found.append(
+            {
+                "id": key,
+                "question": item.question or f"What is the {item.name}?",
+                "why": why,
+                "effort": item.effort,
+                "wait_h": item.wait_h,
+            }
+        )
     return found
 
 
@@ -101,8 +117,14 @@ def _reason(view: Assessment, reason: Reason) -> dict[str, Any]:
     fact = deciding_fact(view, reason)
     return {
         "text": reason.because,
-        "fact": {"id": fact.id, "value": list(fact.value) if isinstance(fact.value, tuple) else fact.value,
-                 "status": fact.status, "said": fact.said} if fact else reason.node,
+        "fact": {
+            "id": fact.id,
+            "value": list(fact.value) if isinstance(fact.value, tuple) else fact.value,
+            "status": fact.status,
+            "said": fact.said,
+        }
+        if fact
+        else reason.node,
         "rule": reason.sign,
         "source": view.known.rules.cite(reason.sources),
         "weight": round(reason.weight, 3),
@@ -123,7 +145,9 @@ def deciding_fact(view: Assessment, reason: Reason) -> Fact | None:
     return fact
 
 
-def _actions(view: Assessment, show: Display, aim: float | None) -> tuple[list[dict[str, Any]], list[dict[str, str]], list[str]]:
+def _actions(
+    view: Assessment, show: Display, aim: float | None
+) -> tuple[list[dict[str, Any]], list[dict[str, str]], list[str]]:
     rules = view.known.rules
     listed, refused, assumptions = [], [], []
     given = False
@@ -144,11 +168,17 @@ def _actions(view: Assessment, show: Display, aim: float | None) -> tuple[list[d
 
 def _refusals(view: Assessment) -> list[dict[str, str]]:
     rules = view.known.rules
-    found = [{"what": rules.cautions[c]["refuses"], "why": rules.cautions[c]["text"]}
-             for c in view.cautions if "refuses" in rules.cautions[c]]
+    found = [
+        {"what": rules.cautions[c]["refuses"], "why": rules.cautions[c]["text"]}
+        for c in view.cautions
+        if "refuses" in rules.cautions[c]
+    ]
     wanted = {a for j in view.causes if j.id in view.chain for a in rules.causes[j.id].do}
-    found += [{"what": rules.actions[a]["text"], "why": rules.actions[a].get("forbidden_because", "Not here.")}
-              for a in view.forbidden if a in wanted]
+    found += [
+        {"what": rules.actions[a]["text"], "why": rules.actions[a].get("forbidden_because", "Not here.")}
+        for a in view.forbidden
+        if a in wanted
+    ]
     return found
 
 

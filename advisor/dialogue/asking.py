@@ -16,7 +16,9 @@ from advisor.quantities import EXAMPLE
 SAFE_MEANS = ("skin", "breathing", "eyes_nose", "injury", "danger_now")
 _NO = re.compile(
     r"^(no|nope|nah|none|nobody|no one|noone|nothing|negative|all (ok|fine|good|well)|everyone is (ok|fine)|"
-    r"nein|keiner|nichts)\b[\s.!,]*(not that i know( of)?|all (ok|fine|good)|one|body|thing)?[\s.!]*$", re.I)
+    r"nein|keiner|nichts)\b[\s.!,]*(not that i know( of)?|all (ok|fine|good)|one|body|thing)?[\s.!]*$",
+    re.I,
+)
 _YES = re.compile(r"^(y|yes|yeah|yep|ja)[\s.!]*$", re.I)
 
 

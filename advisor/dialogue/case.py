@@ -64,8 +64,15 @@ def fact_from(data: Mapping[str, Any], words: str | None, event: int) -> Fact:
     """The fact an event keeps."""
     value = data["value"]
     said = data.get("origin") or show_said(data.get("said"), words)
-    return Fact(data["id"], tuple(value) if isinstance(value, list) else value, data.get("unit"),
-                data["status"], data["firm"], said, event)
+    return Fact(
+        data["id"],
+        tuple(value) if isinstance(value, list) else value,
+        data.get("unit"),
+        data["status"],
+        data["firm"],
+        said,
+        event,
+    )
 
 
 def fold(events: Iterable[Event], words: Mapping[int, str] | None = None) -> CaseState:

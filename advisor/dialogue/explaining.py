@@ -26,8 +26,13 @@ class Explainer:
 
     def answer(self, request: Any) -> list[Block] | None:
         """The blocks for one request, or None when it is not one of these."""
-        work = {"why": self.why, "so_far": self.so_far, "help": self.help, "how_sure": self.how_sure,
-                "what_would_change": self.how_sure}.get(request.kind)
+        work = {
+            "why": self.why,
+            "so_far": self.so_far,
+            "help": self.help,
+            "how_sure": self.how_sure,
+            "what_would_change": self.how_sure,
+        }.get(request.kind)
         if work is not None:
             return work()
         if request.kind == "why_not":
@@ -41,7 +46,10 @@ class Explainer:
     def so_far(self) -> list[Block]:
         """Everything noted, oldest first."""
         system = self.session.shop.system
-        said = [Block("item", f"{fact_words(f, self.rules, system)}{self._origin(f)}", "-") for f in self.state.facts]
+        said = [
+            Block("item", f"{fact_words(f, self.rules, system)}{self._origin(f)}", "-")
+            for f in self.state.facts
+        ]
         return said or [Block("text", "Nothing is noted yet.")]
 
     @staticmethod
@@ -60,7 +68,9 @@ class Explainer:
         why = move.why
         if move.question is not None:
             pair = between(view, move.question.between)
-            why = f"{pair} It could change what is done first in {phrases.chance(move.question.changes)} cases."
+            why = (
+                f"{pair} It could change what is done first in {phrases.chance(move.question.changes)} cases."
+            )
         item = self.rules.observables.get(move.target or "")
         blocks = [Block("text", why or "It tells me where to look first.")]
         if item is not None and item.costly:
@@ -86,8 +96,15 @@ class Explainer:
 
         prog = program(self.rules)
         held = [f for condition, f in prog.favours[cause] if prog.true(condition, view.known)]
-        return [Block("item", f"{phrases.sentence(f.because or 'It makes this likelier.')} "
-                              f"Odds {f.word}; {self.rules.cite(f.sources)}.", "context") for f in held[:3]]
+        return [
+            Block(
+                "item",
+                f"{phrases.sentence(f.because or 'It makes this likelier.')} "
+                f"Odds {f.word}; {self.rules.cite(f.sources)}.",
+                "context",
+            )
+            for f in held[:3]
+        ]
 
     def _title(self, judged: Judged) -> str:
         cause = self.rules.causes[judged.id]
@@ -98,7 +115,12 @@ class Explainer:
         """Why a cause the person names does not lead."""
         cause = self._cause_named(text)
         if cause is None:
-            return [Block("text", f'I know no cause called "{text[:40]}". Try a word such as lean, tramp oil, bacteria.')]
+            return [
+                Block(
+                    "text",
+                    f'I know no cause called "{text[:40]}". Try a word such as lean, tramp oil, bacteria.',
+                )
+            ]
         view = self.session.view(state=self.state)
         judged = next((j for j in view.causes if j.id == cause), None)
         title = phrases.sentence(self.rules.causes[cause].plain)
@@ -114,7 +136,7 @@ class Explainer:
 
     def _cause_named(self, text: str) -> str | None:
         low = text.lower().strip(" ?.!")
-        names = {}
+        names: dict[str, str] = {}
         for key, cause in self.rules.causes.items():
             names[key.replace("_", " ")] = key
             names[str(cause.text["title"]).lower()] = key
@@ -133,11 +155,19 @@ class Explainer:
         blocks = [Block("head", self._title(lead), "HOW SURE")]
         hangs = self.hangs_on(view)
         if hangs is not None:
-            blocks.append(Block("text", f"It hangs most on: {fact_words(hangs, self.rules)}. Check that one again."))
+            blocks.append(
+                Block("text", f"It hangs most on: {fact_words(hangs, self.rules)}. Check that one again.")
+            )
         for question in view.questions[:2]:
             item = self.rules.observables[question.id]
-            blocks.append(Block("item", f"{item.question} It could change what to do first "
-                                        f"in {phrases.chance(question.changes)} cases.", "check"))
+            blocks.append(
+                Block(
+                    "item",
+                    f"{item.question} It could change what to do first "
+                    f"in {phrases.chance(question.changes)} cases.",
+                    "check",
+                )
+            )
         proof = self.rules.causes[lead.id].text.get("prove_by")
         if proof:
             blocks.append(Block("item", f"Proven by: {self.rules.observables[proof].name}.", "proof"))
@@ -164,7 +194,12 @@ class Explainer:
         then = self.session.view([*self.state.facts, *extra], self.state)
         said = phrases.listed([fact_words(f, self.rules, self.session.shop.system) for f in extra])
         blocks = [Block("note", f"{said}.", "If")]
-        if (now.verdict, now.chain, now.run, now.actions[:1]) == (then.verdict, then.chain, then.run, then.actions[:1]):
+        if (now.verdict, now.chain, now.run, now.actions[:1]) == (
+            then.verdict,
+            then.chain,
+            then.run,
+            then.actions[:1],
+        ):
             blocks.append(Block("text", phrases.WHAT_IF_SAME))
         else:
             blocks.append(Block("head", self._lead_words(then), "THEN"))

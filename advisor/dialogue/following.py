@@ -36,14 +36,26 @@ def recheck_blocks(view: Assessment, state: CaseState) -> list[Block]:
     inside = view.window.low <= value <= view.window.high
     if low <= value <= high:
         text = f"{got}, as predicted ({span}). "
-        text += "The fix worked. Read again tomorrow." if inside else "It is still outside the window; go on with it."
+        text += (
+            "The fix worked. Read again tomorrow."
+            if inside
+            else "It is still outside the window; go on with it."
+        )
         return [Block("head", text, "IT WORKED" if inside else "AS PREDICTED")]
     blocks = [Block("head", f"{got}, but {aimed * 100:.1f} % was predicted ({span}).", "NOT AS PREDICTED")]
     thinned = aimed < (state.recipe or {}).get("mix_strength", 0) or made.get("mix_strength", 0) < aimed
     less = (value < low) == thinned
-    likely = ("the sump holds less than its entry says, so the addition did more" if less
-              else "the sump holds more than its entry says, so the addition did less")
-    blocks += [Block("item", text, "-") for text in (
-        "the addition has not gone round yet: run it, wait, and read again",
-        "the reading is off: zero on plain water, wipe the glass, read twice", likely)]
+    likely = (
+        "the sump holds less than its entry says, so the addition did more"
+        if less
+        else "the sump holds more than its entry says, so the addition did less"
+    )
+    blocks += [
+        Block("item", text, "-")
+        for text in (
+            "the addition has not gone round yet: run it, wait, and read again",
+            "the reading is off: zero on plain water, wipe the glass, read twice",
+            likely,
+        )
+    ]
     return blocks

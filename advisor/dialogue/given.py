@@ -30,12 +30,19 @@ def given_facts(data: Mapping[str, Any], rules: RuleBase, *, gallon: Gallon | No
     for key in data:
         if key not in _KEYS:
             near = nearest(str(key), _KEYS)
-            raise BadInput(f'"{key}" is not a key here', value=key,
-                           right=f'write "{near}"' if near else "use text, facts, ruled_out, loose")
+            raise BadInput(
+                f'"{key}" is not a key here',
+                value=key,
+                right=f'write "{near}"' if near else "use text, facts, ruled_out, loose",
+            )
     facts = data.get("facts") or {}
     if not isinstance(facts, Mapping):
-        raise BadInput("facts must be a map of ids to values", value=facts, place="facts",
-                       right='write for example {"facts": {"ph": 8.6}}')
+        raise BadInput(
+            "facts must be a map of ids to values",
+            value=facts,
+            place="facts",
+            right='write for example {"facts": {"ph": 8.6}}',
+        )
     loose = set(_keys(data.get("loose"), "loose", rules))
     made: list[Fact] = []
     for key, value in facts.items():
@@ -44,8 +51,16 @@ def given_facts(data: Mapping[str, Any], rules: RuleBase, *, gallon: Gallon | No
             made.append(Fact(fact.id, fact.value, fact.unit, firm=held, said=fact.said))
     for key in _keys(data.get("ruled_out"), "ruled_out", rules):
         observable, _, value = (part.strip() for part in key.partition(":"))
-        made.append(Fact(observable, value or None, None, status="ruled_out", said=key,
-                         firm=key not in loose and observable not in loose))
+        made.append(
+            Fact(
+                observable,
+                value or None,
+                None,
+                status="ruled_out",
+                said=key,
+                firm=key not in loose and observable not in loose,
+            )
+        )
     return made
 
 
@@ -55,7 +70,9 @@ def _keys(items: Any, place: str, rules: RuleBase) -> list[str]:
     if isinstance(items, str):
         items = [items]
     if not isinstance(items, Iterable):
-        raise BadInput(f"{place} must be a list", value=items, place=place, right='write ["smell", "rust: parts"]')
+        raise BadInput(
+            f"{place} must be a list", value=items, place=place, right='write ["smell", "rust: parts"]'
+        )
     found = []
     for item in items:
         if isinstance(item, Mapping) and len(item) == 1:
@@ -74,11 +91,17 @@ def _facts(key: str, value: Any, rules: RuleBase, gallon: Gallon | None) -> list
     if item.kind == "quantity":
         return [_quantity(item, value, gallon)]
     if value is None:
-        raise BadInput(f'"{key}" has no value', value=value, place=key,
-                       right=f'give one of {", ".join(item.answers)}, or list "{key}" under ruled_out')
+        raise BadInput(
+            f'"{key}" has no value',
+            value=value,
+            place=key,
+            right=f'give one of {", ".join(item.answers)}, or list "{key}" under ruled_out',
+        )
     values = value if isinstance(value, list | tuple) else [value]
     if item.kind == "one_of" and len(values) != 1:
-        raise BadInput(f'"{key}" takes one value', value=value, place=key, right=f"one of {', '.join(item.answers)}")
+        raise BadInput(
+            f'"{key}" takes one value', value=value, place=key, right=f"one of {', '.join(item.answers)}"
+        )
     return [Fact(key, _answer(item, v, key), None, said=str(v)) for v in values]
 
 
@@ -95,12 +118,18 @@ def _quantity(item: Observable, value: Any, gallon: Gallon | None) -> Fact:
     unit = item.unit or "1"
     if isinstance(value, list | tuple):
         if len(value) != 2 or all(v is None for v in value):
-            raise BadQuantity("a range needs two ends", value=value, place=item.id,
-                              right="write [low, high], null for an open end")
+            raise BadQuantity(
+                "a range needs two ends",
+                value=value,
+                place=item.id,
+                right="write [low, high], null for an open end",
+            )
         ends = [None if v is None else _one(item, v, unit, gallon) for v in value]
         low, high = (e[0] if e else None for e in ends)
         if low is not None and high is not None and low > high:
-            raise BadQuantity("the range runs backwards", value=value, place=item.id, right="write [low, high]")
+            raise BadQuantity(
+                "the range runs backwards", value=value, place=item.id, right="write [low, high]"
+            )
         return Fact(item.id, (low, high), unit, said=str(value), firm=not any(e and e[1] for e in ends))
     number, loose = _one(item, value, unit, gallon)
     return Fact(item.id, number, unit, firm=not loose, said=str(value))
@@ -110,19 +139,34 @@ def _one(item: Observable, value: Any, unit: str, gallon: Gallon | None) -> tupl
     """One number in the canonical unit, and whether it is loosely held."""
     if isinstance(value, Mapping):
         if set(value) != {"value", "unit"}:
-            raise BadQuantity("a quantity as an object has value and unit", value=dict(value), place=item.id,
-                              right='write {"value": 50, "unit": "US gal"}')
-        value = f"{value['value']} {value['unit']}"
+            raise BadQuantity(
+                "a quantity as an object has value and unit",
+                value=dict(value),
+                place=item.id,
+                right='write {"value": 50, "unit": "US gal"}',
+            )
+        plain = isinstance(value["value"], int | float) and not isinstance(value["value"], bool)
+        value = value["value"] if plain and value["unit"] == unit else f"{value['value']} {value['unit']}"
     if isinstance(value, bool) or value is None:
-        raise BadQuantity(f"{value!r} is not a quantity", value=value, place=item.id, right=f"give a number in {unit}")
+        raise BadQuantity(
+            f"{value!r} is not a quantity", value=value, place=item.id, right=f"give a number in {unit}"
+        )
     if isinstance(value, int | float):
         number, loose = float(value), False
         if not math.isfinite(number):
-            raise BadQuantity(f"{value} is not a number that can be measured", value=value, place=item.id,
-                              right=f"give a plain number in {unit}")
+            raise BadQuantity(
+                f"{value} is not a number that can be measured",
+                value=value,
+                place=item.id,
+                right=f"give a plain number in {unit}",
+            )
         if unit == "fraction" and item.limits and number > item.limits[1]:
-            raise BadQuantity(f"{value:g} is above {item.limits[1]:g} as a share of the whole", value=value,
-                              place=item.id, right=f"write {value:g} % or {number / 100:g}")
+            raise BadQuantity(
+                f"{value:g} is above {item.limits[1]:g} as a share of the whole",
+                value=value,
+                place=item.id,
+                right=f"write {value:g} % or {number / 100:g}",
+            )
     else:
         try:
             parsed = parse(str(value), unit, gallon=gallon)
@@ -131,6 +175,10 @@ def _one(item: Observable, value: Any, unit: str, gallon: Gallon | None) -> tupl
             raise
         number, loose = parsed.value, parsed.loose
     if item.limits and not item.limits[0] <= number <= item.limits[1]:
-        raise BadQuantity(f"{item.name} {value} lies outside what is possible", value=value, place=item.id,
-                          right=f"give a value from {item.limits[0]:g} to {item.limits[1]:g} {unit}")
+        raise BadQuantity(
+            f"{item.name} {value} lies outside what is possible",
+            value=value,
+            place=item.id,
+            right=f"give a value from {item.limits[0]:g} to {item.limits[1]:g} {unit}",
+        )
     return number, loose

@@ -13,21 +13,21 @@ CARE = (
 )
 WHAT_DO_YOU_SEE = "What are you seeing?"
 SAY_MORE = (
-    "I could not use that. Say what you see, smell or read: for example \"foam since the new drum\", "
-    "\"smells of rotten eggs\", \"reads 4.5, target 7\"."
+    'I could not use that. Say what you see, smell or read: for example "foam since the new drum", '
+    '"smells of rotten eggs", "reads 4.5, target 7".'
 )
 WHICH_SUMP = "Which machine is it?"
 SAFETY_QUESTION = (
     "Has anyone near it sore skin, sore eyes or a bad chest? Any smoke, stinging air, or work in a pit?"
 )
-SAFETY_WHICH = "Which is it? Say it plainly, for example \"rash, two people\" or \"eyes sting\"."
+SAFETY_WHICH = 'Which is it? Say it plainly, for example "rash, two people" or "eyes sting".'
 THANKS_ANSWER = "Noted, as before."
 NOTHING_TO_UNDO = "There is nothing to take back yet."
 TAKEN_BACK = "Taken back. We are where we were before that."
 ASKED_AGAIN = "Asked again:"
 NO_VERDICT_YET = "There is no verdict yet; that was about the question."
 LEAVING = "Leave now? Everything is saved. Type yes to leave, or go on."
-SAVED = "Saved as case {case}. Come back with \"sumpside\" and it is offered again."
+SAVED = 'Saved as case {case}. Come back with "sumpside" and it is offered again.'
 SAVED_DONE = "Saved as case {case}."
 HALF_FINISHED = "Case {case} is half finished{about}. Go on with it? (yes or no)"
 RESUMED = "Good. This is where you were:"
@@ -39,15 +39,15 @@ NO_MORE_STEPS = "All steps are ticked. Read the sump again tomorrow and type the
 STEP_DONE = "Step {number} of {total} ticked."
 NO_RECIPE_YET = "There is no recipe to tick yet."
 ANYTHING_ELSE = (
-    "Tell me more if something changes, type \"done\" when a step is done, \"read again 7.2\" after the fix, "
-    "or \"stop here\" to finish."
+    'Tell me more if something changes, type "done" when a step is done, "read again 7.2" after the fix, '
+    'or "stop here" to finish.'
 )
 RESUME_ABOUT = " ({sump}, {events} entries)"
 WHAT_IF_SAME = "Nothing changes: the verdict and what to do first stay the same."
-WHAT_IF_KEEP = "Nothing is recorded. Type \"keep it\" to take it into the case."
+WHAT_IF_KEEP = 'Nothing is recorded. Type "keep it" to take it into the case.'
 KEPT = "Kept. It now counts."
 NOTHING_TO_KEEP = "There is no trial answer to keep."
-EMERGENCY_NEXT = "Type \"it is dealt with\" when the person is safe and help has been called."
+EMERGENCY_NEXT = 'Type "it is dealt with" when the person is safe and help has been called.'
 NOT_YET = "First this. " + EMERGENCY_NEXT
 
 HELP = (
@@ -56,7 +56,7 @@ HELP = (
     ("1, 2, 3 …", "picks one of the offered answers"),
     ("don't know, skip", "goes on without that answer"),
     ("no, it was 6", "corrects what was noted"),
-    ("why", "why I ask, or why I say so; \"why not lean\" works too"),
+    ("why", 'why I ask, or why I say so; "why not lean" works too'),
     ("what if pH was 8.2", "tries an answer without recording it"),
     ("how sure", "how far it is proven, and what would change it"),
     ("so far", "everything noted up to now"),

@@ -97,7 +97,8 @@ def same_verdict(held: dict[str, object], view: Assessment) -> bool:
     cautions = [c["id"] for c in held.get("cautions", []) if c["level"] != "note"]  # type: ignore[attr-defined]
     now = [c for c in view.cautions if view.known.rules.cautions[c]["level"] != "note"]
     return (held.get("verdict"), lead, held.get("run")) == (view.verdict, view.lead, view.run) and (
-        set(cautions) == set(now))
+        set(cautions) == set(now)
+    )
 
 
 def recipe_kind(view: Assessment) -> str | None:
@@ -118,7 +119,9 @@ def safety_open(state: CaseState, view: Assessment) -> bool:
 
 def _hints(view: Assessment) -> bool:
     levels = {view.known.rules.cautions[c]["level"] for c in view.cautions}
-    return "stop" in levels or any(view.known.status(p) is True for p in (*_PEOPLE, "danger_now", "mist_seen"))
+    return "stop" in levels or any(
+        view.known.status(p) is True for p in (*_PEOPLE, "danger_now", "mist_seen")
+    )
 
 
 def _nothing_wrong(view: Assessment) -> bool:

@@ -44,8 +44,10 @@ def needs(view: Assessment, kind: str) -> list[Need]:
             found.append(Need("refractometer_reading", "the recipe stands on the present strength"))
     wanted = [("sump_volume", "the litres come from the sump's volume")]
     if kind != "charge":
-        wanted += [("sump_fill", "how much room there is decides between filling and draining"),
-                   ("circulated", "a reading before it has gone round is not the sump's strength")]
+        wanted += [
+            ("sump_fill", "how much room there is decides between filling and draining"),
+            ("circulated", "a reading before it has gone round is not the sump's strength"),
+        ]
     wanted.append(("pail", "the recipe is told in the containers you have"))
     found += [Need(key, why) for key, why in wanted if not known.values(key) and key not in known.ruled_out]
     return found
@@ -66,14 +68,21 @@ def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | Non
         return refuse(kind, f"a recipe to {kind}", item.get("lifted_by") or item["text"])
     known = view.known
     if known.quantity("sump_volume") is None:
-        return refuse(kind, f"a recipe to {kind}", "Say how much the sump holds when full; then it is worked out.")
+        return refuse(
+            kind, f"a recipe to {kind}", "Say how much the sump holds when full; then it is worked out."
+        )
     if kind != "charge" and (view.strength.value is None or view.strength.ask):
         doubt = view.strength.doubt or "The present strength is not known."
-        lift = {"factor_applied": "Say whether the reading was already multiplied by the product's factor.",
-                "refractometer_factor": "Give the product's factor from its data sheet."}
-        return refuse(kind, f"a recipe to {kind}",
-                      f"{doubt[0].upper()}{doubt[1:].rstrip('.')}. "
-                      f"{lift.get(view.strength.ask or '', 'Read the refractometer and give its factor.')}")
+        lift = {
+            "factor_applied": "Say whether the reading was already multiplied by the product's factor.",
+            "refractometer_factor": "Give the product's factor from its data sheet.",
+        }
+        return refuse(
+            kind,
+            f"a recipe to {kind}",
+            f"{doubt[0].upper()}{doubt[1:].rstrip('.')}. "
+            f"{lift.get(view.strength.ask or '', 'Read the refractometer and give its factor.')}",
+        )
     try:
         return plan(kind, _inputs(view, kind, aim), show)
     except BadInput as trouble:
@@ -102,16 +111,21 @@ def _inputs(view: Assessment, kind: str, aim: float | None) -> dict[str, Any]:
     made["split"] = known.choice("appearance") in {"separated", "curdled"}
     made["ph_normal"] = {"ok": True, "low": False, "high": False}.get(known.choice("ph_band") or "")
     made["doubtful_emulsion"] = (
-        known.status("surface: cream_layer") is True or known.choice("age_band") == "old"
-        or known.status("jar_layers: cream") is True)
+        known.status("surface: cream_layer") is True
+        or known.choice("age_band") == "old"
+        or known.status("jar_layers: cream") is True
+    )
     made["taken_for_granted"] = tuple(_assumed(view, kind))
     return made
 
 
 def _assumed(view: Assessment, kind: str) -> list[str]:
     known, found = view.known, []
-    loose = [known.rules.observables[f.id].name for f in known.present.values()
-             if not f.firm and f.id in {*_DIRECT, "concentration", "refractometer_reading", "refractometer_factor"}]
+    loose = [
+        known.rules.observables[f.id].name
+        for f in known.present.values()
+        if not f.firm and f.id in {*_DIRECT, "concentration", "refractometer_reading", "refractometer_factor"}
+    ]
     if loose:
         found.append(f"Not sure of: {', '.join(dict.fromkeys(loose))}. Check before pouring.")
     if view.window.assumed:

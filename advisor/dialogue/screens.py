@@ -76,8 +76,10 @@ def verdict_blocks(view: Assessment, shown: Iterable[str], system: System = "met
     if view.verdict == "outside":
         straight = view.known.status("fluid_type: straight_oil") is True
         said = phrases.OUTSIDE_STRAIGHT_OIL if straight else phrases.OUTSIDE
-        return [*caution_blocks(rules, [c for c in view.cautions if c not in set(shown)]),
-                Block("head", said, "NOT A CASE FOR THIS")]
+        return [
+            *caution_blocks(rules, [c for c in view.cautions if c not in set(shown)]),
+            Block("head", said, "NOT A CASE FOR THIS"),
+        ]
     blocks = [Block("head", phrases.RUN[view.run], "CAN IT RUN?")]
     blocks += [Block("text", why) for why in view.run_because[:2] if not _told_by_caution(view, why)]
     fresh = [c for c in view.cautions if c not in set(shown) and rules.cautions[c]["level"] != "note"]
@@ -105,8 +107,10 @@ def _what_it_is(view: Assessment) -> list[Block]:
         return [Block("head", phrases.UNSETTLED, "WHAT IT IS")]
     lead = by_id.get(view.chain[0])
     if view.chain[0] == NOTHING_WRONG:
-        return [Block("head", f"Nothing wrong found{_how_sure(lead)}.", "WHAT IT IS"),
-                *[Block("item", phrases.sentence(text), "-") for text in _why_nothing(view)]]
+        return [
+            Block("head", f"Nothing wrong found{_how_sure(lead)}.", "WHAT IT IS"),
+            *[Block("item", phrases.sentence(text), "-") for text in _why_nothing(view)],
+        ]
     text = phrases.sentence(f"{rules.causes[view.chain[0]].plain.rstrip('.')}{_how_sure_of(view, lead)}")
     rest = [phrases.lower_first(rules.causes[c].plain.rstrip(".")) for c in view.chain[1:4]]
     if rest:
@@ -128,7 +132,9 @@ def _how_sure_of(view: Assessment, judged: Judged | None) -> str:
 def _why_nothing(view: Assessment) -> list[str]:
     frame, found = view.window, view.strength
     strength = show(found.value or 0.0, "fraction")
-    text = [f"the strength is {strength}, inside {frame.low * 100:g} to {frame.high * 100:g} % ({frame.origin})"]
+    text = [
+        f"the strength is {strength}, inside {frame.low * 100:g} to {frame.high * 100:g} % ({frame.origin})"
+    ]
     known = view.known
     factor = known.quantity("refractometer_factor")
     reading = known.quantity("refractometer_reading")
@@ -144,7 +150,7 @@ def reason_blocks(view: Assessment, judged: list[Judged], most: int = REASONS) -
     speaks = sorted((r for j in judged for r in j.speaks_for), key=lambda r: -r.weight)
     against = sorted((r for j in judged[:1] for r in j.against), key=lambda r: r.weight)
     blocks = [Block("item", _reason_text(view, r), "for") for r in _distinct(speaks)[:most]]
-    blocks += [Block("item", _reason_text(view, r), "against") for r in _distinct(against)[:most // 2]]
+    blocks += [Block("item", _reason_text(view, r), "against") for r in _distinct(against)[: most // 2]]
     if judged and not against:
         blocks.append(Block("item", "nothing you told me", "against"))
     return blocks
@@ -163,19 +169,25 @@ def _reason_text(view: Assessment, reason: Reason) -> str:
 
 def full_reason(view: Assessment, reason: Reason) -> str:
     """A reason with its weight in words, the rule and its source, as "why" tells it."""
-    return (f"{_reason_text(view, reason)} Weight: {phrases.weight_words(reason.weight)}. "
-            f"Rule {reason.sign}; {view.known.rules.cite(reason.sources)}.")
+    return (
+        f"{_reason_text(view, reason)} Weight: {phrases.weight_words(reason.weight)}. "
+        f"Rule {reason.sign}; {view.known.rules.cite(reason.sources)}."
+    )
 
 
 def _what_else(view: Assessment) -> list[Block]:
     rules = view.known.rules
-    others = [j for j in view.causes if j.id not in view.chain and j.probability >= ALSO and j.id != NOTHING_WRONG]
+    others = [
+        j for j in view.causes if j.id not in view.chain and j.probability >= ALSO and j.id != NOTHING_WRONG
+    ]
     if view.verdict != "named":
         others = [j for j in view.causes if j.probability >= ALSO and j.id != NOTHING_WRONG]
     blocks = []
     if others:
-        told = [phrases.lower_first(rules.causes[j.id].plain.rstrip(".")) + _how_sure_of(view, j)
-                for j in others[:3]]
+        told = [
+            phrases.lower_first(rules.causes[j.id].plain.rstrip(".")) + _how_sure_of(view, j)
+            for j in others[:3]
+        ]
         head = "COULD BE" if view.verdict != "named" else "WHAT ELSE"
         blocks.append(Block("head", phrases.sentence("; ".join(told)), head))
     checks = next_checks(view)
@@ -227,7 +239,9 @@ def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
         pails = "pail" if row["count"] == 1 else "pails"
         conc = row["concentrate_l"]
         mix = f", then {display.measure(conc)} concentrate stirred in" if conc > 0 else ", nothing else"
-        blocks.append(Block("item", f"{pails}: {display.volume(row['water_l'])} water{mix}", f"{row['count']} x"))
+        blocks.append(
+            Block("item", f"{pails}: {display.volume(row['water_l'])} water{mix}", f"{row['count']} x")
+        )
     span = display.between(first["strength_low"], first["strength_high"])
     blocks.append(Block("item", f"{display.strength(first['strength_after'])}, likely {span}", "expect"))
     blocks += [Block("warn", text, "TAKE CARE") for text in made["warnings"]]
@@ -238,8 +252,13 @@ def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
         days = f", about {option['days']:.0f} days" if option["days"] else ""
         out = f"take out {display.volume(option['remove_l'])}, " if option["remove_l"] else ""
         after = display.strength(option["strength_after"])
-        blocks.append(Block("item", f"{option['name']}: {out}add {display.volume(option['add_l'])}; "
-                                    f"ends at {after}{days}", "-"))
+        blocks.append(
+            Block(
+                "item",
+                f"{option['name']}: {out}add {display.volume(option['add_l'])}; ends at {after}{days}",
+                "-",
+            )
+        )
     blocks += [Block("item", text, "taken") for text in made["assumptions"]]
     return blocks
 

@@ -13,11 +13,19 @@ from advisor.dialogue import phrases, policy
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asking import answer_by_number, plain_yes, question_blocks, safety_facts
 from advisor.dialogue.case import SHOP_BOOK, CaseState, fact_data, fold
+from advisor.dialogue.doubts import Doubt
 from advisor.dialogue.events import Event, span
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import recheck_blocks, tick_blocks
 from advisor.dialogue.recipes import recipe
-from advisor.dialogue.screens import Block, caution_blocks, fact_words, more_blocks, recipe_blocks, verdict_blocks
+from advisor.dialogue.screens import (
+    Block,
+    caution_blocks,
+    fact_words,
+    more_blocks,
+    recipe_blocks,
+    verdict_blocks,
+)
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.inference.assess import Assessment, assess
@@ -42,8 +50,16 @@ class Session:
         shop: the shop book; an empty one when nothing is set up.
     """
 
-    def __init__(self, rules: RuleBase, lexicon: Lexicon, store: Any, *, clock: Callable[[], str],
-                 who: str = "operator", shop: Shop | None = None) -> None:
+    def __init__(
+        self,
+        rules: RuleBase,
+        lexicon: Lexicon,
+        store: Any,
+        *,
+        clock: Callable[[], str],
+        who: str = "operator",
+        shop: Shop | None = None,
+    ) -> None:
         self.rules, self.lexicon, self.store = rules, lexicon, store
         self.clock, self.who = clock, who
         self.shop = shop or Shop()
@@ -51,6 +67,7 @@ class Session:
         self.events: list[Event] = []
         self.words: dict[int, str] = {}
         self.trial: list[Fact] | None = None
+        self.doubt: Doubt | None = None
         self.trial_words = ""
         self.offered: int | None = None
         self.over = False
@@ -61,12 +78,20 @@ class Session:
 
     def open(self) -> list[Block]:
         """The first screen: who this is, what to type, a caution, and the question."""
-        blocks = [Block("text", phrases.GREETING), Block("text", phrases.HOW_TO_TYPE), Block("text", phrases.CARE)]
+        blocks = [
+            Block("text", phrases.GREETING),
+            Block("text", phrases.HOW_TO_TYPE),
+            Block("text", phrases.CARE),
+        ]
         held = self.store.open_case(self.who)
         if held is not None and len(self.store.events(held)) > 2:
             self.offered = held
             row = next((r for r in self.store.cases(state="open") if r.id == held), None)
-            about = phrases.RESUME_ABOUT.format(sump=row.sump or "no machine named", events=row.events) if row else ""
+            about = (
+                phrases.RESUME_ABOUT.format(sump=row.sump or "no machine named", events=row.events)
+                if row
+                else ""
+            )
             return [*blocks, Block("ask", phrases.HALF_FINISHED.format(case=held, about=about))]
         return [*blocks, Block("ask", phrases.WHAT_DO_YOU_SEE)]
 
@@ -77,7 +102,10 @@ class Session:
         self.words = self.store.words(case)
         state = self.state()
         said = [fact_words(f, self.rules, self.shop.system) for f in state.facts if f.said != SHOP_BOOK]
-        blocks = [Block("text", phrases.RESUMED), Block("note", phrases.listed(said) or "nothing noted yet", "Noted")]
+        blocks = [
+            Block("text", phrases.RESUMED),
+            Block("note", phrases.listed(said) or "nothing noted yet", "Noted"),
+        ]
         if state.recipe and not state.recipe["refused"]:
             blocks += recipe_blocks(state.recipe, self.shop.display)
         return blocks + self._go_on()
@@ -96,15 +124,25 @@ class Session:
             self._judged = held, assess(held[0], self.rules, skip=held[1])
         return self._judged[1]
 
-    def _append(self, kind: str, data: dict[str, Any], words: str | None = None,
-                visit: int | None = None) -> Event:
+    def _append(
+        self, kind: str, data: dict[str, Any], words: str | None = None, visit: int | None = None
+    ) -> Event:
         if self.case is None:
-            opened = {"program": __version__, "sump": None, "product": None, "shop": self.shop.as_json(),
-                      "containers": self.shop.containers, "region": self.shop.region, "units": self.shop.system,
-                      "rules": self.rules.hash}
+            opened = {
+                "program": __version__,
+                "sump": None,
+                "product": None,
+                "shop": self.shop.as_json(),
+                "containers": self.shop.containers,
+                "region": self.shop.region,
+                "units": self.shop.system,
+                "rules": self.rules.hash,
+            }
             self.case = self.store.start_case(self.who, self.clock(), opened)
             self.events = self.store.events(self.case)
-        event: Event = self.store.append(self.case, kind, data, words, time=self.clock(), who=self.who, visit=visit)
+        event: Event = self.store.append(
+            self.case, kind, data, words, time=self.clock(), who=self.who, visit=visit
+        )
         self.events.append(event)
         if words:
             self.words[event.number] = words
@@ -116,21 +154,30 @@ class Session:
         """Take in one line and answer it."""
         text = "".join(c if c.isprintable() else " " for c in text).strip()
         if len(text) > LONGEST_LINE:
-            return [Block("text", f"That line is too long ({len(text)} characters). Write the main thing in a "
-                                  f"sentence or two. Nothing noted before is lost.")]
+            return [
+                Block(
+                    "text",
+                    f"That line is too long ({len(text)} characters). Write the main thing in a "
+                    f"sentence or two. Nothing noted before is lost.",
+                )
+            ]
         if self.offered is not None:
             return self._offer_answered(text)
         if not text:
             return self._repeat()
         state = self.state()
         expecting = state.expecting
+        settled = self._settle(text, state)
+        if settled is not None:
+            return settled
         early = self._special(text, state)
         if early is not None:
             return early
         picked = answer_by_number(self.rules, expecting, text)
         observable = expecting if expecting in self.rules.observables else None
-        got = picked or understand(text, lexicon=self.lexicon, expecting=observable, gallon=self.shop.gallon,
-                                   known=state.facts)
+        got = picked or understand(
+            text, lexicon=self.lexicon, expecting=observable, gallon=self.shop.gallon, known=state.facts
+        )
         return self._answer(text, got, state)
 
     def _offer_answered(self, text: str) -> list[Block]:
@@ -152,10 +199,10 @@ class Session:
         if low in _MORE:
             return more_blocks(self.view(state=state))
         standing = self.last_move
-        if standing.name == "emergency" and standing.target not in state.acknowledged:
-            if any(word in low for word in _DEALT):
-                self._append("acknowledged", {"cautions": [standing.target]}, text)
-                return self._go_on()
+        alarmed = standing.name == "emergency" and standing.target not in state.acknowledged
+        if alarmed and any(word in low for word in _DEALT):
+            self._append("acknowledged", {"cautions": [standing.target]}, text)
+            return self._go_on()
         if state.recipe and low.startswith(("read again", "recheck", "reads now", "now reads")):
             return self._recheck(text, state)
         if state.expecting == policy.SUMP or state.sump is None:
@@ -193,8 +240,9 @@ class Session:
             return [Block("emergency", phrases.NOT_YET, "EMERGENCY")]
         return self._not_understood(text, got, state)
 
-    def _take(self, text: str, got: Understood, state: CaseState, *, answered: bool,
-              sump: str | None = None) -> list[Block]:
+    def _take(
+        self, text: str, got: Understood, state: CaseState, *, answered: bool, sump: str | None = None
+    ) -> list[Block]:
         data: dict[str, Any] = {
             "facts": [fact_data(f, text) for f in got.facts],
             "unused": [span(word, text) for word in got.unused],
@@ -213,19 +261,47 @@ class Session:
         if said:
             blocks.append(Block("note", "; ".join(said) + ".", "Changed" if got.corrections else "Noted"))
         if got.unused and got.facts:
-            blocks.append(Block("text", phrases.UNUSED.format(words=", ".join(f'"{w}"' for w in got.unused[:6]))))
-        blocks += [Block("ask", item.question) for item in got.ask[:1]]
+            blocks.append(
+                Block("text", phrases.UNUSED.format(words=", ".join(f'"{w}"' for w in got.unused[:6])))
+            )
         if got.ask:
-            return blocks
+            self.doubt = Doubt(text, got.ask[0])
+            return blocks + self.doubt.blocks()
         return blocks + self._go_on()
 
+    def _settle(self, text: str, state: CaseState) -> list[Block] | None:
+        """The answer to what was in doubt, or None when the line is about something else."""
+        doubt, self.doubt = self.doubt, None
+        index = doubt.chosen(text) if doubt else None
+        if doubt is None or index is None:
+            return None
+        gallon = doubt.gallon(index)
+        if gallon is not None:
+            self.shop.gallon = gallon
+            habit = {"gallon": gallon}
+            self.store.put_row("shop", "habits", habit, time=self.clock(), who=self.who)
+            got = understand(doubt.text, lexicon=self.lexicon, gallon=gallon, known=state.facts)
+            facts = tuple(f for f in got.facts if f.unit in {"L", "L/day", "L/min", "fraction"})
+            return self._take(text, Understood(facts=facts), state, answered=_answers(got, state.expecting))
+        fact = doubt.ratio_fact(index, state.facts)
+        if fact is not None:
+            return self._take(text, Understood(facts=(fact,)), state, answered=False)
+        got = understand(doubt.rewritten(index), lexicon=self.lexicon, gallon=self.shop.gallon, known=state.facts)
+        facts = tuple(f for f in got.facts if f.id == doubt.about.about)
+        return self._take(text, Understood(facts=facts), state, answered=_answers(got, state.expecting))
+
     def _not_understood(self, text: str, got: Understood, state: CaseState) -> list[Block]:
-        self._append("said", {"facts": [], "unused": [[0, len(text)]], "expecting": state.expecting,
-                              "answered": False}, text)
+        self._append(
+            "said",
+            {"facts": [], "unused": [[0, len(text)]], "expecting": state.expecting, "answered": False},
+            text,
+        )
         if state.expecting in (None, policy.COMPLAINT):
             return [Block("text", phrases.SAY_MORE)]
-        return [Block("text", f'I could not use "{text[:60]}" as an answer.'),
-                *question_blocks(self.rules, self.last_move, self.shop, again=True)]
+        return [
+            Block("text", f'I could not use "{text[:60]}" as an answer.'),
+            *question_blocks(self.rules, self.last_move, self.shop, again=True),
+        ]
 
     # -- moves -----------------------------------------------------------------------------------
 
@@ -276,8 +352,10 @@ class Session:
 
     def _mark_shown(self, cautions: list[str]) -> None:
         if cautions:
-            items = [{"id": c, "level": self.rules.cautions[c]["level"], "text": self.rules.cautions[c]["text"]}
-                     for c in cautions]
+            items = [
+                {"id": c, "level": self.rules.cautions[c]["level"], "text": self.rules.cautions[c]["text"]}
+                for c in cautions
+            ]
             self._append("shown", {"cautions": items})
 
     # -- what a person may ask for ---------------------------------------------------------------
@@ -298,13 +376,18 @@ class Session:
         told = {f.id for f in rest}
         facts = [f for f in facts if f.id not in told]
         both = Understood(facts=(*facts, *rest), ask=got.ask)
-        return self._take(text, both, state, answered=state.expecting in (policy.SUMP, policy.COMPLAINT), sump=name)
+        return self._take(
+            text, both, state, answered=state.expecting in (policy.SUMP, policy.COMPLAINT), sump=name
+        )
 
     def _skip(self, text: str, state: CaseState, kind: str) -> list[Block]:
         if not state.expecting:
             return self._repeat()
-        self._append("said", {"facts": [], "unused": [], "expecting": state.expecting, "answered": True,
-                              "skipped": True}, text)
+        self._append(
+            "said",
+            {"facts": [], "unused": [], "expecting": state.expecting, "answered": True, "skipped": True},
+            text,
+        )
         return [Block("text", phrases.SKIPPED if kind == "skip" else phrases.DONT_KNOW), *self._go_on()]
 
     def _back(self) -> list[Block]:
@@ -358,13 +441,15 @@ class Session:
         return blocks
 
     def _recheck(self, text: str, state: CaseState) -> list[Block]:
-        got = understand(text, lexicon=self.lexicon, expecting="concentration", gallon=self.shop.gallon,
-                         known=state.facts)
+        got = understand(
+            text, lexicon=self.lexicon, expecting="concentration", gallon=self.shop.gallon, known=state.facts
+        )
         self._append("recheck", {"recipe": state.recipe_event}, visit=state.visit + 1)
         if not got.facts:
             return [Block("ask", "What does it read now?")]
-        self._append("said", {"facts": [fact_data(f, text) for f in got.facts], "unused": [], "expecting": None},
-                     text)
+        self._append(
+            "said", {"facts": [fact_data(f, text) for f in got.facts], "unused": [], "expecting": None}, text
+        )
         return recheck_blocks(self.view(), state)
 
 

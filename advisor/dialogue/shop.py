@@ -87,9 +87,14 @@ class Shop:
         return ", ".join(parts)
 
     def _unique_words(self, names: dict[str, str]) -> list[tuple[str, str]]:
-        words = [(name, word) for plain, name in names.items() for word in plain.split()[-1:] if len(word) > 3]
-        return [(name, word) for name, word in words
-                if sum(word in plain.split() for plain in names) == 1 and not word.isdigit()]
+        words = [
+            (name, word) for plain, name in names.items() for word in plain.split()[-1:] if len(word) > 3
+        ]
+        return [
+            (name, word)
+            for name, word in words
+            if sum(word in plain.split() for plain in names) == 1 and not word.isdigit()
+        ]
 
     def sump_facts(self, name: str, facts: Sequence[Fact] = ()) -> list[Fact]:
         """The facts of one sump's entry that nothing said already holds."""

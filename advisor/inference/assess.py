@@ -78,8 +78,14 @@ class Assessment:
         return self.causes[0].id if self.causes else None
 
 
-def assess(facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = (), questions: bool = True,
-           prog: Program | None = None) -> Assessment:
+def assess(
+    facts: Iterable[Fact],
+    rules: RuleBase,
+    *,
+    skip: tuple[str, ...] = (),
+    questions: bool = True,
+    prog: Program | None = None,
+) -> Assessment:
     """Judge the facts.
 
     Args:
@@ -98,8 +104,15 @@ def assess(facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = ()
     leads = _leads(rules, belief)
     statuses, loose = prog.statuses(known)
     fired = prog.staged.run({**statuses, **known.findings}, loose, [SIGNS]).firings
-    causes = _judged(rules, belief, leads, nodes, [f.payload for f in fired if isinstance(f.payload, Pull)],
-                     bool(complaints(known)), known.choice("concentration_band") == "ok")
+    causes = _judged(
+        rules,
+        belief,
+        leads,
+        nodes,
+        [f.payload for f in fired if isinstance(f.payload, Pull)],
+        bool(complaints(known)),
+        known.choice("concentration_band") == "ok",
+    )
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in chain}
     present |= {f"cause: {j.id}": True for j in causes if j.probability >= IN_CHAIN}
@@ -114,8 +127,23 @@ def assess(facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = ()
     run, because = _run(rules, verdict, chain, causes, cautions)
     hold = next((rules.causes[c].text["hold"] for c in chain if "hold" in rules.causes[c].text), None)
     asks = tuple(rank(known, belief, nodes, skip=skip)) if questions else ()
-    return Assessment(known, found, frame, verdict, run, because, causes, chain, cautions, actions,
-                      tuple(sorted(forbidden)), hold, asks, belief, tuple(nodes))
+    return Assessment(
+        known,
+        found,
+        frame,
+        verdict,
+        run,
+        because,
+        causes,
+        chain,
+        cautions,
+        actions,
+        tuple(sorted(forbidden)),
+        hold,
+        asks,
+        belief,
+        tuple(nodes),
+    )
 
 
 def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
@@ -128,8 +156,15 @@ def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
     return found
 
 
-def _judged(rules: RuleBase, belief: Belief, leads: dict[str, str | None], nodes: list[Node],
-            pulls: list[Pull], complained: bool, in_window: bool) -> tuple[Judged, ...]:
+def _judged(
+    rules: RuleBase,
+    belief: Belief,
+    leads: dict[str, str | None],
+    nodes: list[Node],
+    pulls: list[Pull],
+    complained: bool,
+    in_window: bool,
+) -> tuple[Judged, ...]:
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
     nothing = next((p for t, p in belief.hypotheses if not t), 0.0)
@@ -161,9 +196,12 @@ def _follow(start: str, leads: dict[str, str | None], marginals: dict[str, float
     return found
 
 
-def _reasons(cause: str, nodes: list[Node], pulls: list[Pull]) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
+def _reasons(
+    cause: str, nodes: list[Node], pulls: list[Pull]
+) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
     """What fired for this cause, weighed by how much likelier the observation is with it than without."""
-    speaks, against = [], []
+    speaks: list[Reason] = []
+    against: list[Reason] = []
     used = set()
     for node in nodes:
         if cause not in node.chances:
@@ -175,8 +213,9 @@ def _reasons(cause: str, nodes: list[Node], pulls: list[Pull]) -> tuple[tuple[Re
             if pull.sign.id in used or (pull.answer in node.weights and not _fits(node, pull)):
                 continue
             used.add(pull.sign.id)
-            reason = Reason(pull.sign.id, node.id, pull.answer, pull.seen, pull.sign.because, pull.sign.sources,
-                            weight)
+            reason = Reason(
+                pull.sign.id, node.id, pull.answer, pull.seen, pull.sign.because, pull.sign.sources, weight
+            )
             (speaks if weight > 1 else against).append(reason)
             break
     speaks = [r for r in speaks if r.weight > 1.1]
@@ -190,8 +229,9 @@ def _fits(node: Node, pull: Pull) -> bool:
     return node.weights.get(pull.answer, 0.0) >= 0.5
 
 
-def _verdict(rules: RuleBase, belief: Belief, causes: tuple[Judged, ...], known: Knowns,
-             found: Strength) -> tuple[str, tuple[str, ...]]:
+def _verdict(
+    rules: RuleBase, belief: Belief, causes: tuple[Judged, ...], known: Knowns, found: Strength
+) -> tuple[str, tuple[str, ...]]:
     """The kind of verdict and the leading chain, lead first."""
     if known.status("fluid_type: straight_oil") is True and known.firm("fluid_type: straight_oil"):
         return "outside", ()
@@ -210,8 +250,11 @@ def _verdict(rules: RuleBase, belief: Belief, causes: tuple[Judged, ...], known:
     if mass < IN_CHAIN:
         return "unsettled", ()
     label = first_action(rules, frozenset([lead]))
-    rivals = [belief.mass(c, without=lead) for c in belief.marginals
-              if c not in members and first_action(rules, frozenset([c])) != label]
+    rivals = [
+        belief.mass(c, without=lead)
+        for c in belief.marginals
+        if c not in members and first_action(rules, frozenset([c])) != label
+    ]
     if mass >= NAMED_AT and mass >= NAMED_OVER * max(rivals, default=0.0):
         return "named", tuple(members)
     return "unsettled", tuple(members)
@@ -237,12 +280,14 @@ def complaints(known: Knowns) -> list[Fact]:
     return found
 
 
-def _cautions(prog: Program, statuses: dict[str, bool], loose: frozenset[str], known: Knowns,
-              present: dict[str, bool]) -> tuple[str, ...]:
+def _cautions(
+    prog: Program, statuses: dict[str, bool], loose: frozenset[str], known: Knowns, present: dict[str, bool]
+) -> tuple[str, ...]:
     """Cautions that stand, worst first. A loose fact counts as true; only a firm ruling-out lifts one."""
     gate = {key: truth for key, truth in statuses.items() if truth or key not in loose}
     firings = prog.staged.run({**gate, **known.findings, **present}, loose, [CAUTIONS]).firings
     standing = {str(f.payload) for f in firings}
+    standing -= {c for s in standing for c in prog.rules.cautions[s].get("covers", [])}
     order = {key: i for i, key in enumerate(prog.rules.cautions)}
     level = {c: _LEVELS.index(prog.rules.cautions[c]["level"]) for c in standing}
     return tuple(sorted(standing, key=lambda c: (level[c], order[c])))
@@ -252,8 +297,15 @@ def _worst(rules: RuleBase, cautions: tuple[str, ...]) -> str | None:
     return str(rules.cautions[cautions[0]]["level"]) if cautions else None
 
 
-def _ordered_actions(rules: RuleBase, verdict: str, chain: tuple[str, ...], causes: tuple[Judged, ...],
-                     called: set[str], forbidden: set[str], known: Knowns) -> tuple[str, ...]:
+def _ordered_actions(
+    rules: RuleBase,
+    verdict: str,
+    chain: tuple[str, ...],
+    causes: tuple[Judged, ...],
+    called: set[str],
+    forbidden: set[str],
+    known: Knowns,
+) -> tuple[str, ...]:
     """What to do, in order: of the chain as its files say; unsettled, only what every likely cause shares."""
     if verdict == "outside":
         return ()
@@ -272,8 +324,13 @@ def _measured(rules: RuleBase, action: str, known: Knowns) -> bool:
     return any(known.values(m) and known.firm(m) for m in rules.actions[action].get("measures", []))
 
 
-def _run(rules: RuleBase, verdict: str, chain: tuple[str, ...], causes: tuple[Judged, ...],
-         cautions: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:
+def _run(
+    rules: RuleBase,
+    verdict: str,
+    chain: tuple[str, ...],
+    causes: tuple[Judged, ...],
+    cautions: tuple[str, ...],
+) -> tuple[str, tuple[str, ...]]:
     """Whether the machine may run, and what says so: the strictest of cautions and likely causes."""
     found: list[tuple[str, str]] = []
     for caution in cautions:

@@ -15,6 +15,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import prod
 
 #: Complete hypotheses below this share of the best are dropped (design decision, tested for its cost).
 DROP = 1e-4
@@ -203,7 +204,7 @@ def judge(net: Network, *, cap: int | None = 2, grow: int = 48, keep: int = 32) 
         ((frozenset(judge_.members(mask)), weight / total) for mask, weight in kept),
         key=lambda item: (-item[1], sorted(item[0])),
     )
-    marginals = {cause: 0.0 for cause in relevant}
+    marginals = dict.fromkeys(relevant, 0.0)
     for members, p in hypotheses:
         for cause in members:
             marginals[cause] += p
@@ -220,22 +221,26 @@ def _relevant(net: Network) -> list[str]:
         wanted |= more
 
 
-def _barren(net: Network, hypotheses: Iterable[tuple[frozenset[str], float]],
-            marginals: dict[str, float]) -> dict[str, float]:
-    """Add the causes nothing observed can move: their prior, raised by what is believed to lead to them."""
-    held = list(hypotheses)
-    for cause in sorted(net.priors.keys() - marginals.keys()):
-        parents = [(p, leads[cause]) for p, leads in net.leads.items() if cause in leads and p in net.priors]
-        total = 0.0
+def _barren(
+    net: Network, hypotheses: Iterable[tuple[frozenset[str], float]], marginals: dict[str, float]
+) -> dict[str, float]:
+    """Add the causes nothing observed can move: their prior, raised by what is believed to lead to them.
+
+    Worked from the start of each chain to its end, so that a cause's own parents are known before it.
+    """
+    held, weighed = list(hypotheses), frozenset(marginals)
+    parents = {c: {p: w[c] for p, w in net.leads.items() if c in w and p in net.priors} for c in net.priors}
+    waiting = sorted(net.priors.keys() - weighed)
+    while waiting:
+        cause = next(c for c in waiting if not any(p in waiting for p in parents[c]))
+        waiting.remove(cause)
+        outside = 1 - net.priors[cause]
+        for parent, w in parents[cause].items():
+            outside *= 1.0 if parent in weighed else 1 - w * marginals[parent]
+        absent = 0.0
         for members, p in held:
-            absent = 1 - net.priors[cause]
-            for parent, w in parents:
-                if parent in members:
-                    absent *= 1 - w
-                elif parent not in marginals:
-                    absent *= 1 - w * net.priors[parent]
-            total += p * (1 - absent)
-        marginals[cause] = total
+            absent += p * prod(1 - w for parent, w in parents[cause].items() if parent in members)
+        marginals[cause] = 1 - outside * absent
     return marginals
 
 

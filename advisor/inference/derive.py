@@ -84,10 +84,13 @@ def strength(known: Knowns) -> Strength:
         if factor is None:
             if said is not None:
                 return Strength(number(said), ("concentration",))
-            return Strength(None, doubt="a reading without the product's factor is not a strength",
-                            ask="refractometer_factor")
+            return Strength(
+                None,
+                doubt="a reading without the product's factor is not a strength",
+                ask="refractometer_factor",
+            )
         zero = known.quantity("refractometer_water_reading") or 0.0
-        parents = ("refractometer_reading", "refractometer_factor")
+        parents: tuple[str, ...] = ("refractometer_reading", "refractometer_factor")
         parents += ("refractometer_water_reading",) if zero else ()
         return Strength(max(0.0, (reading - zero) * factor / 100), parents)
     if said is None or number(said) is None:
@@ -98,14 +101,24 @@ def strength(known: Knowns) -> Strength:
         return Strength(value, ("concentration",))
     if applied == "no" or "instrument: no_factor" in known.present:
         if factor is None:
-            return Strength(None, doubt="the number is straight off the glass and the factor is not known",
-                            ask="refractometer_factor")
+            return Strength(
+                None,
+                doubt="the number is straight off the glass and the factor is not known",
+                ask="refractometer_factor",
+            )
         return Strength((value or 0.0) * factor, ("concentration", "refractometer_factor", "factor_applied"))
     if factor is not None and abs(factor - 1) > 0.01:
-        return Strength(value, ("concentration",), ask="factor_applied",
-                        doubt=f"the product's factor is {factor:g} and it is not known whether it was applied")
-    return Strength(value, ("concentration",), assumption="The strength is taken as already multiplied by the "
-                    "product's factor.")
+        return Strength(
+            value,
+            ("concentration",),
+            ask="factor_applied",
+            doubt=f"the product's factor is {factor:g} and it is not known whether it was applied",
+        )
+    return Strength(
+        value,
+        ("concentration",),
+        assumption="The strength is taken as already multiplied by the product's factor.",
+    )
 
 
 def _ratio(top: str, bottom: str) -> Work:
@@ -162,16 +175,32 @@ def derive(known: Knowns, prog: Program) -> tuple[Knowns, dict[str, dict[str, fl
     found = strength(known)
     said_band = known.choice("concentration_band")
     if found.value is not None and found.parents != ("concentration",):
-        more.add(Fact("concentration", found.value, "fraction", parents=found.parents,
-                      firm=all(_firm(known, p) for p in found.parents), said="worked out"))
+        more.add(
+            Fact(
+                "concentration",
+                found.value,
+                "fraction",
+                parents=found.parents,
+                firm=all(_firm(known, p) for p in found.parents),
+                said="worked out",
+            )
+        )
     elif found.value is None and "concentration" in more.present:
         more.present.pop("concentration")  # off the glass, factor unknown: no strength
     for key, work in DERIVATIONS.items():
         made = work(more, frame)
         if made is not None:
             value, parents = made
-            more.add(Fact(key, value, known.rules.observables[key].unit, parents=parents, said="worked out",
-                          firm=all(_firm(more, p) for p in parents)))
+            more.add(
+                Fact(
+                    key,
+                    value,
+                    known.rules.observables[key].unit,
+                    parents=parents,
+                    said="worked out",
+                    firm=all(_firm(more, p) for p in parents),
+                )
+            )
     weights: dict[str, dict[str, float]] = {}
     for band in known.rules.bands:
         if band["of"] == "concentration" and found.ask and said_band is None and found.value is not None:
@@ -185,8 +214,9 @@ def _firm(known: Knowns, key: str) -> bool:
     return fact.firm if fact else True
 
 
-def _place(band: dict[str, Any], known: Knowns, weights: dict[str, dict[str, float]], frame: Window,
-           prog: Program) -> None:
+def _place(
+    band: dict[str, Any], known: Knowns, weights: dict[str, dict[str, float]], frame: Window, prog: Program
+) -> None:
     value = known.quantity(band["of"])
     if value is None:
         return
@@ -201,17 +231,30 @@ def _place(band: dict[str, Any], known: Knowns, weights: dict[str, dict[str, flo
     for step in scale["steps"]:
         limit = step.get("below", step.get("up_to"))
         limit = named[limit] if isinstance(limit, str) else limit
-        share = 1.0 if limit is None else _normal((limit - value) / spread) if spread else float(value < limit)
+        share = (
+            1.0 if limit is None else _normal((limit - value) / spread) if spread else float(value < limit)
+        )
         shares[step["answer"]] = shares.get(step["answer"], 0.0) + max(0.0, share - below)
         below = max(below, share)
-        if not answer and (limit is None or value < limit - 1e-9 or ("up_to" in step and value <= limit + 1e-9)):
+        if not answer and (
+            limit is None or value < limit - 1e-9 or ("up_to" in step and value <= limit + 1e-9)
+        ):
             answer = step["answer"]
     fact = known.present[band["of"]]
     if isinstance(fact.value, tuple) and band["of"] != "target":
         shares = {answer: 1.0}
     weights[band["fills"]] = shares
-    known.add(Fact(band["fills"], answer, None, firm=fact.firm, said=fact.said, event=fact.event,
-                   parents=(band["of"],)))
+    known.add(
+        Fact(
+            band["fills"],
+            answer,
+            None,
+            firm=fact.firm,
+            said=fact.said,
+            event=fact.event,
+            parents=(band["of"],),
+        )
+    )
 
 
 def _normal(z: float) -> float:

@@ -79,8 +79,12 @@ def observed(known: Knowns, weights: Mapping[str, Mapping[str, float]]) -> list[
     """Every node that counts as evidence, in a fixed order."""
     rules, index = known.rules, sign_index(known.rules)
     doubted = _doubted(known)
-    absorbed = {leaf for name, truth in known.findings.items() if truth is not None and name in index.shown
-                for leaf in rules.findings[name].get("absorbs", [])}
+    absorbed = {
+        leaf
+        for name, truth in known.findings.items()
+        if truth is not None and name in index.shown
+        for leaf in rules.findings[name].get("absorbs", [])
+    }
     nodes: list[Node] = []
     for item in rules.observables.values():
         if item.kind == "quantity" or item.role not in {"sign", "reading"} or item.id in absorbed:
@@ -139,10 +143,15 @@ def _any_of(known: Knowns, item: Observable) -> list[Node]:
     if held and (item.count == "once" or not telling):
         nodes.append(make_node(rules, item.id, {"yes": 1.0}, _slip(known, item, f"{item.id}: {held[0]}")))
     else:
-        nodes += [make_node(rules, f"{item.id}: {v}", {"yes": 1.0}, _slip(known, item, f"{item.id}: {v}"))
-                  for v in telling]
-    nodes += [make_node(rules, f"{item.id}: {v}", {"yes": 0.0}, item.slip)
-              for v in item.answers if f"{item.id}: {v}" in known.ruled_out]
+        nodes += [
+            make_node(rules, f"{item.id}: {v}", {"yes": 1.0}, _slip(known, item, f"{item.id}: {v}"))
+            for v in telling
+        ]
+    nodes += [
+        make_node(rules, f"{item.id}: {v}", {"yes": 0.0}, item.slip)
+        for v in item.answers
+        if f"{item.id}: {v}" in known.ruled_out
+    ]
     return nodes
 
 

@@ -6,6 +6,7 @@ Later facts win over earlier ones. Nothing is ever false for not having been sai
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from advisor.knowledge.facts import Fact, number
 from advisor.knowledge.rulebase import RuleBase
@@ -36,6 +37,11 @@ class Knowns:
         self.present[fact.key] = fact
 
     def _rule_out(self, fact: Fact, kind: str) -> None:
+        firm = [k for k, f in self.present.items() if (k == fact.key or fact.value is None and f.id == fact.id)]
+        if not fact.firm and any(self.present[k].firm for k in firm):
+            for key in firm:  # "maybe not" makes what was firmly said doubtful; it does not undo it
+                self.present[key] = replace(self.present[key], firm=False)
+            return
         if fact.value is None:
             for held in (self.present, self.ruled_out):
                 for key in [k for k in held if k == fact.id or k.startswith(fact.id + ": ")]:

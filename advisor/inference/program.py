@@ -39,14 +39,22 @@ class Program:
         }
         self.windows = [(read(w["when"]) if "when" in w else None, w) for w in rules.windows]
         self.scales = {
-            id(scale): read(scale["when"]) for band in rules.bands for scale in band["scales"] if "when" in scale
+            id(scale): read(scale["when"])
+            for band in rules.bands
+            for scale in band["scales"]
+            if "when" in scale
         }
         stages = [self._findings(), self._signs(), self._cautions(), self._actions()]
         self.keys = sorted({key for stage in stages for rule in stage for key, _ in rule.when})
         conditions = [c for held in self.favours.values() for c, _ in held]
         conditions += [c for c, _ in self.windows if c] + list(self.scales.values())
-        conditions += [read(item[k]) for group in (rules.findings, rules.cautions, rules.actions)
-                       for item in group.values() for k in ("when", "forbidden_when") if k in item]
+        conditions += [
+            read(item[k])
+            for group in (rules.findings, rules.cautions, rules.actions)
+            for item in group.values()
+            for k in ("when", "forbidden_when")
+            if k in item
+        ]
         self.compared: dict[str, Comparison] = {c.key: c for c in comparisons(conditions)}
         self.leaf_keys = sorted({leaf.key for c in conditions for leaf in leaves(c)} | set(self.keys))
         self.staged: Staged = make(stages, prefer)
@@ -65,11 +73,14 @@ class Program:
                 if item is not None and item.kind == "one_of":
                     for answer in sign.chances:
                         leaf = Leaf(f"{sign.node}: {answer}")
-                        made += rules_for(f"{sign.id} {answer}", SIGNS, leaf, payload=Pull(sign, answer, True))
+                        made += rules_for(
+                            f"{sign.id} {answer}", SIGNS, leaf, payload=Pull(sign, answer, True)
+                        )
                     continue
                 made += rules_for(f"{sign.id} seen", SIGNS, Leaf(sign.node), payload=Pull(sign, "yes", True))
-                made += rules_for(f"{sign.id} not seen", SIGNS, read({"not": sign.node}),
-                                  payload=Pull(sign, "yes", False))
+                made += rules_for(
+                    f"{sign.id} not seen", SIGNS, read({"not": sign.node}), payload=Pull(sign, "yes", False)
+                )
         return made
 
     def _cautions(self) -> list[Rule]:
@@ -84,8 +95,12 @@ class Program:
             if "when" in item:
                 made += rules_for(f"action {key}", ACTIONS, read(item["when"]), payload=("called_for", key))
             if "forbidden_when" in item:
-                made += rules_for(f"action {key} forbidden", ACTIONS, read(item["forbidden_when"]),
-                                  payload=("forbidden", key))
+                made += rules_for(
+                    f"action {key} forbidden",
+                    ACTIONS,
+                    read(item["forbidden_when"]),
+                    payload=("forbidden", key),
+                )
         return made
 
     def status(self, key: str, known: Knowns) -> bool | None:
@@ -119,7 +134,9 @@ class Program:
         """`known` with every finding that is true or ruled out."""
         found, loose = self.statuses(known)
         outcome = self.staged.run(found, loose, [FINDINGS])
-        known.findings = {key: outcome.statuses[key] for key in self.rules.findings if key in outcome.statuses}
+        known.findings = {
+            key: outcome.statuses[key] for key in self.rules.findings if key in outcome.statuses
+        }
         return known
 
 

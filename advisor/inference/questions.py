@@ -69,8 +69,14 @@ def candidates(known: Knowns) -> list[Observable]:
         if _told_by_number(known.rules, item):
             continue
         held = [str(f.value) for f in known.values(item.id)]
-        vague = held and item.kind == "any_of" and not any(
-            f"{item.id}: {v}" in sign_index(known.rules).shown and v not in {"bad", "unspecified"} for v in held)
+        vague = (
+            held
+            and item.kind == "any_of"
+            and not any(
+                f"{item.id}: {v}" in sign_index(known.rules).shown and v not in {"bad", "unspecified"}
+                for v in held
+            )
+        )
         if known.status(item.id) is None or vague:
             found.append(item)
     return found
@@ -122,8 +128,10 @@ class _Outcomes:
             if len(chances) == 1:
                 chances = [chances[0], 1 - chances[0]]
         else:
-            yes = [answer_chances(n.bases, [n.chances[c] for c in key if c in n.chances])["yes"]
-                   for n in self.nodes]
+            yes = [
+                answer_chances(n.bases, [n.chances[c] for c in key if c in n.chances])["yes"]
+                for n in self.nodes
+            ]
             none = 1.0
             for chance in yes:
                 none *= 1 - chance
@@ -147,7 +155,9 @@ def explaining(nodes: Sequence[Node]) -> frozenset[str]:
     return frozenset(found)
 
 
-def rank(known: Knowns, belief: Belief, nodes: Sequence[Node] = (), *, skip: Sequence[str] = ()) -> list[Question]:
+def rank(
+    known: Knowns, belief: Belief, nodes: Sequence[Node] = (), *, skip: Sequence[str] = ()
+) -> list[Question]:
     """Every question that could change what is done first, best first.
 
     Where something seen calls for a cause, only hypotheses that offer one are asked about, each by the
@@ -178,8 +188,9 @@ def rank(known: Knowns, belief: Belief, nodes: Sequence[Node] = (), *, skip: Seq
     return sorted(found, key=lambda q: (-q.worth, q.id))
 
 
-def _worth(outcomes: _Outcomes, weighed: Sequence[tuple[frozenset[str], float, str]], before: float,
-           best_now: str) -> tuple[float, float]:
+def _worth(
+    outcomes: _Outcomes, weighed: Sequence[tuple[frozenset[str], float, str]], before: float, best_now: str
+) -> tuple[float, float]:
     after: list[dict[str, float]] = []
     for members, p, label in weighed:
         for i, chance in enumerate(outcomes.chances(members)):
@@ -212,7 +223,7 @@ def _between(outcomes: _Outcomes, belief: Belief) -> tuple[str, str] | None:
     likely = sorted(belief.marginals, key=lambda c: -belief.marginals[c])[:8]
     best, pair = 0.0, None
     for i, one in enumerate(likely):
-        for other in likely[i + 1:]:
+        for other in likely[i + 1 :]:
             a, b = outcomes.chances(frozenset([one])), outcomes.chances(frozenset([other]))
             apart = sum(abs(x - y) for x, y in zip(a, b, strict=True)) * belief.marginals[other]
             if apart > best:

@@ -32,9 +32,15 @@ class Names:
         key, _, value = (part.strip() for part in text.partition(":"))
         if key in {"cause", "caution", "action"}:
             if key not in stage:
-                raise BadRules(f'"{text}" cannot be used here', place=place, right="use facts and findings only")
-            self.one_of(value, {"cause": self.causes, "caution": self.cautions, "action": self.actions}[key],
-                        key, place)
+                raise BadRules(
+                    f'"{text}" cannot be used here', place=place, right="use facts and findings only"
+                )
+            self.one_of(
+                value,
+                {"cause": self.causes, "caution": self.cautions, "action": self.actions}[key],
+                key,
+                place,
+            )
             return
         if not value and key in self.findings:
             return
@@ -134,7 +140,9 @@ def _phrases(folder: Path) -> dict[str, Any]:
 
 def _add(into: dict[str, Any], key: str, value: Any, place: str) -> None:
     if key in into:
-        raise BadRules(f'"{key}" is defined twice', value=key, place=place, right="give one of them another id")
+        raise BadRules(
+            f'"{key}" is defined twice', value=key, place=place, right="give one of them another id"
+        )
     into[key] = value
 
 
@@ -144,7 +152,7 @@ def _plain(model: Any) -> dict[str, Any]:
         if key in data:
             data[key] = condition(data[key])
     if "answers" in data and hasattr(model, "kind"):
-        data["answers"] = {k: v for k, v in data["answers"].items()}
+        data["answers"] = dict(data["answers"])
     elif hasattr(model, "kind"):
         data["answers"] = {}
     return data
@@ -172,8 +180,11 @@ def _one_per_file(folder: Path, under: str, model: Any, into: dict[str, Any]) ->
     for document in documents(folder, under):
         item = checked(document, model)
         if item.id != document.file.stem:
-            raise BadRules(f'the id "{item.id}" is not the file name "{document.file.stem}"',
-                           place=document.place(("id",)), right="make the two the same")
+            raise BadRules(
+                f'the id "{item.id}" is not the file name "{document.file.stem}"',
+                place=document.place(("id",)),
+                right="make the two the same",
+            )
         data = _plain(item)
         for favour in data.get("favoured_by", []):
             favour["fact"] = condition(favour["fact"])
@@ -208,8 +219,11 @@ def _check_bands(bands: list[Any], windows: list[Any], names: Names) -> None:
                 names.source(step.get("sources", []), place)
             limited = [("below" in step) + ("up_to" in step) for step in scale["steps"]]
             if any(n != 1 for n in limited[:-1]) or limited[-1]:
-                raise BadRules(f'the steps of "{band["fills"]}" do not cover every value', place=place,
-                               right='give every step but the last a "below:" or an "up_to:"')
+                raise BadRules(
+                    f'the steps of "{band["fills"]}" do not cover every value',
+                    place=place,
+                    right='give every step but the last a "below:" or an "up_to:"',
+                )
     for window, place in windows:
         names.source(window["sources"], place)
         for leaf in leaves(window.get("when")):
@@ -240,7 +254,9 @@ def _check_cause(document: Document, names: Names) -> None:
         _check_sign(sign, document.place(("signs", i)), names)
     for i, other in enumerate(data.get("look_alikes", [])):
         names.one_of(other["cause"], names.causes, "cause", document.place(("look_alikes", i)))
-    names.one_of(data["prove_by"], names.observables, "observable to prove it by", document.place(("prove_by",)))
+    names.one_of(
+        data["prove_by"], names.observables, "observable to prove it by", document.place(("prove_by",))
+    )
     for key in ["hold"] if data.get("hold") else []:
         names.one_of(data[key], names.actions, "action", document.place((key,)))
     for i, action in enumerate(data["do"]):
@@ -253,15 +269,21 @@ def _check_sign(sign: dict[str, Any], place: str, names: Names) -> None:
         names.one_of(sign["observable"], names.observables, "observable", place)
         item = names.observables[sign["observable"]]
         if item["kind"] != "one_of" or not sign.get("answers"):
-            raise BadRules(f'"{sign["observable"]}" with answers must be a one_of observable', place=place,
-                           right='write "finding: id: value" with "how_often:" for an any_of observable')
+            raise BadRules(
+                f'"{sign["observable"]}" with answers must be a one_of observable',
+                place=place,
+                right='write "finding: id: value" with "how_often:" for an any_of observable',
+            )
         for answer, word in sign["answers"].items():
             names.one_of(answer, item["answers"], f'answer of "{sign["observable"]}"', place)
             names.word("how_often", word, place)
         return
     if not sign.get("finding") or not sign.get("how_often"):
-        raise BadRules("a sign needs finding and how_often, or observable and answers", place=place,
-                       right='for example "{finding: smell: musty, how_often: often, because: …, sources: […]}"')
+        raise BadRules(
+            "a sign needs finding and how_often, or observable and answers",
+            place=place,
+            right='for example "{finding: smell: musty, how_often: often, because: …, sources: […]}"',
+        )
     names.leaf(condition(sign["finding"]) if isinstance(sign["finding"], dict) else sign["finding"], place)
     names.word("how_often", sign["how_often"], place)
 
@@ -271,6 +293,8 @@ def _check_when(document: Document, names: Names) -> None:
     for key in ("when", "forbidden_when"):
         for leaf in leaves(condition(data[key])) if data.get(key) else []:
             names.leaf(leaf, document.place((key,)), stage=("cause", "caution"))
+    for key in data.get("covers", []):
+        names.one_of(key, names.cautions, "caution", document.place(("covers",)))
     for key in data.get("measures", []):
         names.one_of(key, names.observables, "observable", document.place(("measures",)))
     names.source(data["sources"], document.place(("sources",)))
@@ -281,9 +305,12 @@ def _no_circles(causes: dict[str, Any], held: dict[str, Document]) -> None:
 
     def visit(cause: str, path: tuple[str, ...]) -> None:
         if cause in path:
-            circle = " -> ".join([*path[path.index(cause):], cause])
-            raise BadRules(f"leads_to goes in a circle: {circle}", place=held[path[-1]].place(("leads_to",)),
-                           right="remove one of these links")
+            circle = " -> ".join([*path[path.index(cause) :], cause])
+            raise BadRules(
+                f"leads_to goes in a circle: {circle}",
+                place=held[path[-1]].place(("leads_to",)),
+                right="remove one of these links",
+            )
         if cause not in done:
             for lead in causes[cause].get("leads_to", []):
                 visit(lead["cause"], (*path, cause))
@@ -291,5 +318,3 @@ def _no_circles(causes: dict[str, Any], held: dict[str, Document]) -> None:
 
     for cause in causes:
         visit(cause, ())
-
-

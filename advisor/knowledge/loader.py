@@ -78,8 +78,8 @@ def _stamp(folder: Path) -> str:
 
 
 def _cache_file(stamp: str) -> Path:
-    root = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
-    return Path(root) / "sumpside" / f"rules-{stamp[:32]}.json"
+    root = os.environ.get("XDG_CACHE_HOME")
+    return (Path(root) if root else Path.home() / ".cache") / "sumpside" / f"rules-{stamp[:32]}.json"
 
 
 def compile_rules(folder: Path) -> bytes:
@@ -160,7 +160,7 @@ def _keys_at(model: Any, path: list[Any]) -> list[str]:
         if isinstance(step, int):
             continue
         field = getattr(here, "model_fields", {}).get(step)
-        inner = [arg for arg in _flatten(field.annotation)] if field else []
+        inner = list(_flatten(field.annotation)) if field else []
         here = next((arg for arg in inner if isinstance(arg, type) and issubclass(arg, BaseModel)), here)
     return list(getattr(here, "model_fields", {}))
 

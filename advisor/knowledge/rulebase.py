@@ -14,8 +14,11 @@ from advisor.errors import UnknownId
 
 #: Words that stand for a source without an entry of its own.
 UNLISTED = {"practice": "common practice, no source", "memory": "from memory, unverified"}
-_STANDING = {"read": "", "read_in_reproduction": ", read in a reproduction",
-             "from_memory": ", from memory, unverified"}
+_STANDING = {
+    "read": "",
+    "read_in_reproduction": ", read in a reproduction",
+    "from_memory": ", from memory, unverified",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +105,9 @@ class RuleBase:
         self.hash: str = data["hash"]
         self.words: dict[str, dict[str, float]] = data["words"]
         self.sources: dict[str, Any] = data["sources"]
-        self.observables = {key: _observable(key, item, self.words) for key, item in data["observables"].items()}
+        self.observables = {
+            key: _observable(key, item, self.words) for key, item in data["observables"].items()
+        }
         self.bands: list[dict[str, Any]] = data["bands"]
         self.windows: list[dict[str, Any]] = data["windows"]
         self.findings: dict[str, dict[str, Any]] = data["findings"]
@@ -117,27 +122,50 @@ class RuleBase:
     def _cause(self, key: str, item: dict[str, Any]) -> Cause:
         signs = tuple(self._sign(key, i, sign) for i, sign in enumerate(item["signs"], 1))
         favours = tuple(
-            Favour(f["fact"], self.words["how_much"][f["how_much"]], f["how_much"], f.get("because", ""),
-                   tuple(f["sources"]))
+            Favour(
+                f["fact"],
+                self.words["how_much"][f["how_much"]],
+                f["how_much"],
+                f.get("because", ""),
+                tuple(f["sources"]),
+            )
             for f in item.get("favoured_by", [])
         )
-        leads = {lead["cause"]: self.words["how_often"][lead["how_often"]] for lead in item.get("leads_to", [])}
-        return Cause(key, self.words["common"][item["common"]], item.get("state", False),
-                     item.get("referral", False), item.get("run", "run"), signs, favours, leads,
-                     tuple(item["do"]), item)
+        leads = {
+            lead["cause"]: self.words["how_often"][lead["how_often"]] for lead in item.get("leads_to", [])
+        }
+        return Cause(
+            key,
+            self.words["common"][item["common"]],
+            item.get("state", False),
+            item.get("referral", False),
+            item.get("run", "run"),
+            signs,
+            favours,
+            leads,
+            tuple(item["do"]),
+            item,
+        )
 
     def _sign(self, cause: str, i: int, sign: dict[str, Any]) -> Sign:
         often = self.words["how_often"]
-        node, words = sign.get("observable"), sign.get("answers")
+        node, words = str(sign.get("observable") or ""), dict(sign.get("answers") or {})
         if not node:
-            node, words = sign["finding"], {"yes": sign["how_often"]}
+            node, words = str(sign["finding"]), {"yes": sign["how_often"]}
             key, _, value = (part.strip() for part in node.partition(":"))
             if value and self.observables[key].kind == "one_of":
                 node, words = key, {value: sign["how_often"]}
             elif value:
                 node = f"{key}: {value}"
-        return Sign(f"{cause}.{i}", cause, node, {a: often[w] for a, w in words.items()}, dict(words),
-                    sign["because"], tuple(sign["sources"]))
+        return Sign(
+            f"{cause}.{i}",
+            cause,
+            node,
+            {a: often[w] for a, w in words.items()},
+            dict(words),
+            sign["because"],
+            tuple(sign["sources"]),
+        )
 
     def observable(self, key: str) -> Observable:
         """The observable called `key`.
@@ -151,7 +179,11 @@ class RuleBase:
             from difflib import get_close_matches
 
             near = get_close_matches(key, self.observables, n=2, cutoff=0.5)
-            right = "did you mean " + " or ".join(f'"{n}"' for n in near) + "?" if near else "see rules/vocabulary"
+            right = (
+                "did you mean " + " or ".join(f'"{n}"' for n in near) + "?"
+                if near
+                else "see rules/vocabulary"
+            )
             raise UnknownId(f'nothing is called "{key}"', value=key, right=right) from None
 
     def base(self, node: str) -> float:
@@ -178,17 +210,41 @@ class RuleBase:
         entry = self.sources[name]
         year = f", {entry['year']}" if entry.get("year") else ""
         where = where or entry.get("section", "")
-        return f"{entry['body']}, {entry['title']}{year}{', ' + where if where else ''}{_STANDING[entry['standing']]}"
+        where = f", {where}" if where else ""
+        return f"{entry['body']}, {entry['title']}{year}{where}{_STANDING[entry['standing']]}"
 
 
 def _observable(key: str, item: dict[str, Any], words: dict[str, dict[str, float]]) -> Observable:
     base = words["base"]
     bases = {a: base[answer.get("base", "seldom")] for a, answer in item["answers"].items()}
-    keep = {k: item[k] for k in ("unit", "step", "count", "belongs_to", "question", "place", "effort", "wait_h",
-                                 "slip", "costly") if k in item}
+    keep = {
+        k: item[k]
+        for k in (
+            "unit",
+            "step",
+            "count",
+            "belongs_to",
+            "question",
+            "place",
+            "effort",
+            "wait_h",
+            "slip",
+            "costly",
+        )
+        if k in item
+    }
     limits = tuple(item["limits"]) if "limits" in item else None
-    return Observable(key, item["kind"], item["name"], item["role"], item["answers"], bases,
-                      limits=limits, look=tuple(item.get("look", ())), **keep)  # type: ignore[arg-type]
+    return Observable(
+        key,
+        item["kind"],
+        item["name"],
+        item["role"],
+        item["answers"],
+        bases,
+        limits=limits,
+        look=tuple(item.get("look", ())),
+        **keep,
+    )
 
 
 @lru_cache(maxsize=4)

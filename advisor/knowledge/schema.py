@@ -57,13 +57,14 @@ class Answer(Model):
     """One answer of a choice.
 
     ``base`` is a word: how often this is seen in a sump with none of the causes that show it.
-    ``offer`` False keeps an answer out of the list a person is offered.
+    ``offer`` False keeps an answer out of the list a person is offered; ``trouble`` False says that it
+    is nothing to complain of.
     """
 
     means: Short
     base: Id | None = None
     offer: bool = True
-    show: Prose | None = None
+    trouble: bool = True
 
 
 class Observable(Model):
@@ -248,7 +249,8 @@ class Caution(Model):
 
     ``when`` is judged on facts, findings, proposals (``proposed_action: bleach``) and, where it says
     ``cause: id``, on the leading causes. A loose fact counts as true.
-    ``closes``: recipes that are not computed while it stands. ``refuses``: what is refused, in words.
+    ``covers``: milder cautions that this one says already. ``closes``: recipes that are not computed
+    while it stands. ``refuses``: what is refused, in words.
     ``do_now``: short numbered steps, for the emergency and stop levels.
     """
 
@@ -260,6 +262,7 @@ class Caution(Model):
     do_now: list[Prose] = []
     run: Run | None = None
     closes: list[Recipe] = []
+    covers: list[Id] = []
     refuses: Prose | None = None
     lifted_by: Prose | None = None
     hands_to: Prose | None = None

@@ -62,7 +62,9 @@ def read(file: FilePath) -> Document:
     try:
         text = file.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as trouble:
-        raise BadRules(f"cannot be read ({trouble})", place=str(file), right="save it as UTF-8 text") from None
+        raise BadRules(
+            f"cannot be read ({trouble})", place=str(file), right="save it as UTF-8 text"
+        ) from None
     return parse(text, file)
 
 

@@ -17,7 +17,9 @@ from advisor.reports.cases import Opened, StepOfPath, add_case_options, open_cas
 
 def add_parser(commands: Any) -> argparse.ArgumentParser:
     """The ``path`` command's options."""
-    parser: argparse.ArgumentParser = commands.add_parser("path", help="how a case was decided, answer by answer")
+    parser: argparse.ArgumentParser = commands.add_parser(
+        "path", help="how a case was decided, answer by answer"
+    )
     parser.add_argument("case", type=int, help="number of the case")
     add_case_options(parser)
     return parser
@@ -51,8 +53,14 @@ def path_blocks(case: Opened) -> list[Block]:
             judged, reason, change = moved
             name = case.rules.causes[judged.id].plain.rstrip(".")
             way = "up" if change > 0 else "down"
-            blocks.append(Block("item", f"{phrases.lower_first(name)}, {way} from {phrases.chance(judged.probability - change)} "
-                                        f"to {phrases.chance(judged.probability)}", "moved"))
+            blocks.append(
+                Block(
+                    "item",
+                    f"{phrases.lower_first(name)}, {way} from {phrases.chance(judged.probability - change)} "
+                    f"to {phrases.chance(judged.probability)}",
+                    "moved",
+                )
+            )
             if reason is not None:
                 blocks.append(Block("item", full_reason(step.after, reason), "by"))
     return blocks
@@ -76,8 +84,11 @@ def standing_words(view: Assessment) -> str:
 def moved_most(step: StepOfPath) -> tuple[Judged, Reason | None, float] | None:
     """The cause this answer moved most, the rule that did it, and by how much."""
     before = {j.id: j.probability for j in step.before.causes}
-    changes = [(j.probability - before.get(j.id, step.before.belief.marginals.get(j.id, 0.0)), j)
-               for j in step.after.causes if j.id != NOTHING_WRONG and not step.after.known.rules.causes[j.id].referral]
+    changes = [
+        (j.probability - before.get(j.id, step.before.belief.marginals.get(j.id, 0.0)), j)
+        for j in step.after.causes
+        if j.id != NOTHING_WRONG and not step.after.known.rules.causes[j.id].referral
+    ]
     if not changes:
         return None
     change, judged = max(changes, key=lambda item: abs(item[0]))
@@ -101,6 +112,7 @@ def step_json(step: StepOfPath) -> dict[str, Any]:
         "facts": [f.as_json() for f in step.facts],
         "verdict": step.after.verdict,
         "belief": {j.id: round(j.probability, 4) for j in step.after.causes},
-        "moved": None if moved is None else {"cause": moved[0].id, "by": round(moved[2], 4),
-                                             "rule": moved[1].sign if moved[1] else None},
+        "moved": None
+        if moved is None
+        else {"cause": moved[0].id, "by": round(moved[2], 4), "rule": moved[1].sign if moved[1] else None},
     }

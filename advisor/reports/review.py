@@ -28,8 +28,13 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     """The ``review`` command's options."""
     parser: argparse.ArgumentParser = commands.add_parser("review", help="saved cases for the supervisor")
     parser.add_argument("case", type=int, nargs="?", help="number of the case to open; without it, the list")
-    parser.add_argument("--change", action="append", default=[], metavar='"ID: VALUE"',
-                        help='judge again with this answer changed, e.g. "ph: 8.2" or "not foam"; nothing is recorded')
+    parser.add_argument(
+        "--change",
+        action="append",
+        default=[],
+        metavar='"ID: VALUE"',
+        help='judge again with this answer changed, e.g. "ph: 8.2" or "not foam"; nothing is recorded',
+    )
     parser.add_argument("--today", action="store_true", help="judge on today's rule base")
     parser.add_argument("--agree", action="store_true", help="sign that the verdict is right")
     parser.add_argument("--overrule", metavar="CAUSE", help="sign that another cause is right")
@@ -56,8 +61,17 @@ def run(args: argparse.Namespace) -> int:
         return 0
     if args.json:
         held = case.state.verdict or {}
-        print(json.dumps({"case": case.number, "verdict": held, "recipe": case.state.recipe,
-                          "facts": [f.as_json() for f in case.state.facts]}, ensure_ascii=False))
+        print(
+            json.dumps(
+                {
+                    "case": case.number,
+                    "verdict": held,
+                    "recipe": case.state.recipe,
+                    "facts": [f.as_json() for f in case.state.facts],
+                },
+                ensure_ascii=False,
+            )
+        )
         return 0
     print(render(case_blocks(case)))
     return 0
@@ -72,8 +86,20 @@ def _sorted(store: Any) -> list[Any]:
 
 def list_json(store: Any) -> list[dict[str, Any]]:
     """The list for other programs."""
-    return [{"case": r.id, "opened": r.opened, "sump": r.sump, "verdict": r.verdict, "lead": r.lead, "run": r.run,
-             "level": r.level, "state": r.state, "who": r.who} for r in _sorted(store)]
+    return [
+        {
+            "case": r.id,
+            "opened": r.opened,
+            "sump": r.sump,
+            "verdict": r.verdict,
+            "lead": r.lead,
+            "run": r.run,
+            "level": r.level,
+            "state": r.state,
+            "who": r.who,
+        }
+        for r in _sorted(store)
+    ]
 
 
 def list_blocks(store: Any) -> list[Block]:
@@ -83,13 +109,19 @@ def list_blocks(store: Any) -> list[Block]:
     rules, blocks = load(), [Block("head", "what needs eyes first", "SAVED CASES")]
     for row in _sorted(store):
         cause = rules.causes.get(row.lead)
-        lead = "" if cause is None or row.verdict != "named" else f", {phrases.lower_first(cause.plain.rstrip('.'))}"
+        lead = (
+            ""
+            if cause is None or row.verdict != "named"
+            else f", {phrases.lower_first(cause.plain.rstrip('.'))}"
+        )
         level = f", {row.level} caution" if row.level in {"stop", "emergency"} else ""
         state = "" if row.state == "closed" else ", still open"
         said = f"{row.opened[:16].replace('T', ' ')}  {row.sump or 'no machine named'}: "
-        blocks.append(Block("item", f"{said}{row.verdict or 'no verdict yet'}{lead}{level}{state}", f"{row.id}"))
+        blocks.append(
+            Block("item", f"{said}{row.verdict or 'no verdict yet'}{lead}{level}{state}", f"{row.id}")
+        )
     if len(blocks) == 1:
-        return [Block("text", "No case is saved yet. Talk to \"sumpside\" first.")]
+        return [Block("text", 'No case is saved yet. Talk to "sumpside" first.')]
     return [*blocks, Block("text", 'Open one with "sumpside review NUMBER".')]
 
 
@@ -98,9 +130,15 @@ def case_blocks(case: Opened) -> list[Block]:
     state, rules = case.state, case.rules
     held = state.verdict
     first = next((case.words[n] for n in sorted(case.words)), "")
-    blocks = [Block("head", f"{state.sump or 'no machine named'}, visit {state.visit}, rule base {rules.hash}",
-                    f"CASE {case.number}"),
-              Block("head", f'"{first}"' if first else "words erased", "COMPLAINT"), Block("head", "", "ANSWERS")]
+    blocks = [
+        Block(
+            "head",
+            f"{state.sump or 'no machine named'}, visit {state.visit}, rule base {rules.hash}",
+            f"CASE {case.number}",
+        ),
+        Block("head", f'"{first}"' if first else "words erased", "COMPLAINT"),
+        Block("head", "", "ANSWERS"),
+    ]
     told = [f for f in state.facts if f.said != SHOP_BOOK]
     blocks += [Block("item", fact_words(f, rules) + (f'  ("{f.said}")' if f.said else ""), "-") for f in told]
     if held is None:
@@ -110,11 +148,18 @@ def case_blocks(case: Opened) -> list[Block]:
     blocks += caution_blocks(rules, shown[:4])
     if len(shown) > 4:
         blocks.append(Block("text", f"and {len(shown) - 4} more cautions shown"))
-    blocks.append(Block("head", f"{held['verdict']}; run: {held['run']}. {phrases.sentence(standing_words(view))}",
-                        "VERDICT"))
+    blocks.append(
+        Block(
+            "head",
+            f"{held['verdict']}; run: {held['run']}. {phrases.sentence(standing_words(view))}",
+            "VERDICT",
+        )
+    )
     if held["causes"] and (view.lead, view.verdict) != (held["causes"][0]["id"], held["verdict"]):
         blocks.append(Block("warn", f"Judged again this leads to {view.lead} ({view.verdict}).", "TAKE CARE"))
-    blocks += reason_blocks(view, [j for j in view.causes if j.id in view.chain][:2] or list(view.causes[:1]), 3)
+    blocks += reason_blocks(
+        view, [j for j in view.causes if j.id in view.chain][:2] or list(view.causes[:1]), 3
+    )
     blocks += _hangs(case, view)
     if state.recipe:
         blocks += recipe_blocks(state.recipe, _UNITS.get(state.opened.get("units") or "metric", METRIC))[:6]
@@ -123,7 +168,11 @@ def case_blocks(case: Opened) -> list[Block]:
     for event in case.events:
         if event.kind == "review":
             said = "agreed" if event.data["agrees"] else f"overruled: {event.data.get('cause')}"
-            blocks.append(Block("head", f"{said} by {event.who}, {event.time}. {event.data.get('reason') or ''}", "SIGNED"))
+            blocks.append(
+                Block(
+                    "head", f"{said} by {event.who}, {event.time}. {event.data.get('reason') or ''}", "SIGNED"
+                )
+            )
     return blocks
 
 
@@ -172,7 +221,9 @@ def changed_blocks(case: Opened, extra: list[Fact]) -> list[Block]:
     said = phrases.listed([fact_words(f, case.rules) for f in extra])
     blocks = [Block("note", f"{said}.", "With")]
     for label, view in (("AS RECORDED", now), ("CHANGED", then)):
-        blocks.append(Block("head", f"{phrases.RUN[view.run]} {phrases.sentence(standing_words(view))}", label))
+        blocks.append(
+            Block("head", f"{phrases.RUN[view.run]} {phrases.sentence(standing_words(view))}", label)
+        )
         first = case.rules.actions[view.actions[0]]["text"] if view.actions else "nothing to do"
         blocks.append(Block("item", first, "first"))
     fresh = [c for c in then.cautions if c not in now.cautions]
@@ -189,15 +240,25 @@ def sign(store: Any, case: Opened, args: argparse.Namespace) -> list[Block]:
         BadInput: the case has no verdict, the cause is unknown, or an overruling has no reason.
     """
     if case.verdict_event is None:
-        raise BadInput(f"case {case.number} has no verdict to sign", value=case.number, right="let it come to one first")
+        raise BadInput(
+            f"case {case.number} has no verdict to sign", value=case.number, right="let it come to one first"
+        )
     if args.overrule and args.overrule not in case.rules.causes:
         near = nearest(args.overrule, case.rules.causes)
-        raise BadInput(f'no cause is called "{args.overrule}"', value=args.overrule,
-                       right=f'did you mean "{near}"?' if near else "see sumpside rules")
+        raise BadInput(
+            f'no cause is called "{args.overrule}"',
+            value=args.overrule,
+            right=f'did you mean "{near}"?' if near else "see sumpside rules",
+        )
     if args.overrule and not args.reason.strip():
         raise BadInput("an overruling needs a reason", right='add --reason "what you saw"')
     now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    data = {"agrees": not args.overrule, "cause": args.overrule, "reason": args.reason or None,
-            "verdict": case.verdict_event.number, "rules": case.rules.hash}
+    data = {
+        "agrees": not args.overrule,
+        "cause": args.overrule,
+        "reason": args.reason or None,
+        "verdict": case.verdict_event.number,
+        "rules": case.rules.hash,
+    }
     event = store.append(case.number, "review", data, time=now, who=args.who)
     return [Block("text", f"Signed by {args.who}. The case's latest seal is {event.hash[:16]}.")]

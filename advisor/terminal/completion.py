@@ -36,11 +36,12 @@ class OfferedAnswers(Completer):
         if item is not None and item.kind != "quantity":
             offers = {str(item.answers[a]["means"]): item.name for a in item.offered()}
         elif target == "sump":
-            offers = {name: "from the shop book" for name in self.session.shop.sumps}
+            offers = dict.fromkeys(self.session.shop.sumps, "from the shop book")
         for text, meaning in {**offers, **_REQUESTS}.items():
             if text.lower().startswith(typed):
-                yield Completion(text, start_position=-len(document.text_before_cursor.lstrip()),
-                                 display_meta=meaning)
+                yield Completion(
+                    text, start_position=-len(document.text_before_cursor.lstrip()), display_meta=meaning
+                )
 
 
 def bottom_line(session: Session) -> str:
@@ -51,4 +52,5 @@ def bottom_line(session: Session) -> str:
     settled = {"named": "cause named", "unsettled": "not settled", "outside": "not for this"}
     verdict = settled.get(str((state.verdict or {}).get("verdict")), "still asking")
     units = {"metric": "litres", "us": "US gallons", "imperial": "imperial gallons"}[session.shop.system]
-    return f" case {session.case}   {state.sump or 'no machine named'}   {units}   {verdict}   Ctrl-D: save and leave "
+    sump = state.sump or "no machine named"
+    return f" case {session.case}   {sump}   {units}   {verdict}   Ctrl-D: save and leave "

@@ -58,8 +58,12 @@ def converse(session: Session) -> None:
         _notices(session, out, width)
 
     prompt: PromptSession[str] = PromptSession(
-        history=InMemoryHistory(), completer=OfferedAnswers(session), complete_while_typing=False,
-        bottom_toolbar=lambda: bottom_line(session), reserve_space_for_menu=0)
+        history=InMemoryHistory(),
+        completer=OfferedAnswers(session),
+        complete_while_typing=False,
+        bottom_toolbar=lambda: bottom_line(session),
+        reserve_space_for_menu=0,
+    )
     tell(session.open())
     while not session.over:
         line = _ask(prompt, session, tell)

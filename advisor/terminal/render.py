@@ -39,7 +39,7 @@ def _block(block: Block, width: int, colour: bool) -> list[str]:
         body = _wrap(f"{head}{gap}{text}".rstrip(), width, "", "  ")
         if colour and head:
             mark = _ALARM if block.kind in {"emergency", "stop"} else _BOLD
-            body[0] = f"{mark}{head}{_PLAIN}{body[0][len(head):]}"
+            body[0] = f"{mark}{head}{_PLAIN}{body[0][len(head) :]}"
         return body
     if block.kind == "item":
         label = clean(block.label)
@@ -65,8 +65,15 @@ def _answers(text: str, width: int) -> list[str]:
 
 
 def _wrap(text: str, width: int, first: str, rest: str) -> list[str]:
-    return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False,
-                         drop_whitespace=True, replace_whitespace=False) or [""]
+    return textwrap.wrap(
+        text,
+        width,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_on_hyphens=False,
+        drop_whitespace=True,
+        replace_whitespace=False,
+    ) or [""]
 
 
 def clean(text: str) -> str:

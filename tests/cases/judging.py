@@ -9,6 +9,7 @@ from advisor.dialogue.given import given_facts
 from advisor.inference.assess import Assessment, assess
 from advisor.knowledge.rulebase import RuleBase
 
+
 def judged(case: dict[str, Any], rules: RuleBase) -> Assessment:
     """The assessment of a case's facts."""
     data = {key: case[key] for key in ("facts", "ruled_out", "loose") if key in case}
@@ -25,9 +26,14 @@ def complaints(case: dict[str, Any], view: Assessment) -> list[str]:
     found = []
     if case.get("lead") and ids[:1] != [case["lead"]]:
         found.append(f"{case['lead']} should lead, got {ids[:3]}")
-    found += [f"{c} should be in the first three, got {ids[:3]}" for c in case.get("top", []) if c not in ids[:3]]
-    found += [f"{c} should not be said" for c in case.get("silent", []) if c in named or c in ids[:1] and view.verdict
-              == "named"]
+    found += [
+        f"{c} should be in the first three, got {ids[:3]}" for c in case.get("top", []) if c not in ids[:3]
+    ]
+    found += [
+        f"{c} should not be said"
+        for c in case.get("silent", [])
+        if c in named or (c in ids[:1] and view.verdict == "named")
+    ]
     found += [f"caution {c} should be shown" for c in case.get("shows", []) if c not in view.cautions]
     found += [f"caution {c} should not be shown" for c in case.get("hides", []) if c in view.cautions]
     found += [f"{c} should be asked, got {asked}" for c in case.get("asks", []) if c not in asked]

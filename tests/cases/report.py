@@ -1,6 +1,6 @@
 """How often the judgement is right on the narratives, from their facts and from their text.
 
-    python tests/cases/report.py [cases.jsonl] [-v]
+python tests/cases/report.py [cases.jsonl] [-v]
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from advisor.dialogue.given import given_facts  # noqa: E402
-from advisor.dialogue.understanding import Lexicon, understand  # noqa: E402
-from advisor.inference.assess import Assessment, assess  # noqa: E402
-from advisor.knowledge.rulebase import RuleBase, load  # noqa: E402
+from advisor.dialogue.given import given_facts
+from advisor.dialogue.understanding import Lexicon, understand
+from advisor.inference.assess import Assessment, assess
+from advisor.knowledge.rulebase import RuleBase, load
 
 HERE = Path(__file__).resolve().parent
 

@@ -1,6 +1,6 @@
 """Print every case beside a rule whose answer is not what the case asks for.
 
-    python tests/cases/run_cases.py [word in the file's name]
+python tests/cases/run_cases.py [word in the file's name]
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from judging import complaints, judged  # noqa: E402
+from judging import complaints, judged
 
-from advisor.errors import SumpsideError  # noqa: E402
-from advisor.knowledge.loader import case_files, rules_folder  # noqa: E402
-from advisor.knowledge.rulebase import load  # noqa: E402
+from advisor.errors import SumpsideError
+from advisor.knowledge.loader import case_files, rules_folder
+from advisor.knowledge.rulebase import load
 
 
 def main() -> None:
