@@ -10,6 +10,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 from advisor.errors import BadRules
 from advisor.inference.conditions import Condition, Literal, Not, normal_form
@@ -92,6 +93,9 @@ def finding_rules(
 
 class Staged(ABC):
     """Stages of rules, checked; what a matcher adds is `_fired`."""
+
+    #: ``durable`` or ``plain``, for `sumpside about`
+    name: ClassVar[str]
 
     def __init__(self, stages: Sequence[Sequence[Rule]]) -> None:
         """Check and take over `stages`.
