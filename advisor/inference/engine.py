@@ -12,7 +12,6 @@ the first rule does, and the order in which they came cannot matter.
 
 from __future__ import annotations
 
-import json
 import os
 import threading
 import weakref
@@ -34,7 +33,7 @@ _VALUES_PER_SLOT = 20  # fastest of 20, 50, 100, 400 with 100 to 1000 rules; mor
 
 _SWITCH = "SUMPSIDE_ENGINE"
 _SESSION = "0"
-_BOOT = json.dumps({"id": "boot", "sid": _SESSION, "k": "boot"})
+_BOOT = f'{{"id":"boot","sid":"{_SESSION}","k":"boot"}}'
 
 
 @lru_cache(maxsize=1)
@@ -118,12 +117,11 @@ class _Ruleset:
         self._facts: dict[Literal, list[str]] = {}
         #: engine rule -> (place of our rule when it is complete, the literal it gives)
         self._means: dict[str, tuple[int | None, Literal | None]] = {}
-        definition = json.dumps(self._define(rules))
-        self._handle = engine.create_ruleset("stage", definition)
+        self._handle = engine.create_ruleset("stage", self._define(rules))
         weakref.finalize(self, engine.delete_ruleset, self._handle).atexit = False
         self._open = False
 
-    def _define(self, rules: Sequence[Rule]) -> dict[str, Any]:
+    def _define(self, rules: Sequence[Rule]) -> str:
         parts = [part for i, rule in enumerate(rules) for part in _split(i, rule)]
         if len(parts) > MOST_RULES_PER_STAGE:
             raise EngineLimit(
@@ -138,19 +136,20 @@ class _Ruleset:
         for when, _, _ in parts:
             used.append([(literal, copies.get(literal, 0) // MOST_RULES_PER_FACT) for literal in when])
             copies.update((literal, copies.get(literal, 0) + 1) for literal in when)
-        words = self._name_facts(sorted({item for items in used for item in items}), rules)
-        definition: dict[str, Any] = {"boot": {"all": [{"m": {"k": "boot"}}]}}
+        terms = self._name_facts(sorted({item for items in used for item in items}), rules)
+        # written out by hand: every word is our own, and json.dumps of so many small dicts takes longer
+        # than building the ruleset. dist 0: the engine need not check that a rule's facts differ; they do
+        lines = ['"boot":{"all":[{"m":{"k":"boot"}}]}']
         for n, ((_, place, gives), items) in enumerate(zip(parts, used, strict=True)):
-            terms = [{"$and": [{"k": slot}, {"v": value}]} for slot, value in map(words.__getitem__, items)]
-            # dist 0: the engine need not check that a rule's facts differ; they do
-            definition[f"r{n}"] = {"all": [{f"a{j}": term} for j, term in enumerate(terms)], "dist": 0}
+            conditions = ",".join([f'{{"a{j}":{terms[item]}}}' for j, item in enumerate(items)])
+            lines.append(f'"r{n}":{{"all":[{conditions}],"dist":0}}')
             self._means[f"r{n}"] = (place, gives)
-        return definition
+        return f"{{{','.join(lines)}}}"
 
     def _name_facts(
         self, items: Sequence[tuple[Literal, int]], rules: Sequence[Rule]
-    ) -> dict[tuple[Literal, int], tuple[str, str]]:
-        """A slot and a value for every literal (and copy of it), and the facts to assert for it."""
+    ) -> dict[tuple[Literal, int], str]:
+        """The condition on the slot and value of every literal (and copy of it); notes its facts."""
         slots = MOST_SIBLINGS - 1  # one place is the boot fact's
         if len(items) > slots * MOST_SIBLINGS:
             raise EngineLimit(
@@ -161,13 +160,13 @@ class _Ruleset:
                 right="move some of the rules into another stage",
             )
         width = max(_VALUES_PER_SLOT, -(-len(items) // slots))
-        words: dict[tuple[Literal, int], tuple[str, str]] = {}
+        terms: dict[tuple[Literal, int], str] = {}
         for n, item in enumerate(items):
             slot, value = f"s{n // width}", f"v{n}"
-            words[item] = slot, value
-            fact = json.dumps({"id": f"f{n}", "sid": _SESSION, "k": slot, "v": value})
+            terms[item] = f'{{"$and":[{{"k":"{slot}"}},{{"v":"{value}"}}]}}'
+            fact = f'{{"id":"f{n}","sid":"{_SESSION}","k":"{slot}","v":"{value}"}}'
             self._facts.setdefault(item[0], []).append(fact)
-        return words
+        return terms
 
     def fired(self, given: Collection[Literal]) -> set[int]:
         """Places of the rules that fire. What is raised meanwhile (Ctrl-C too) leaves nothing behind."""
