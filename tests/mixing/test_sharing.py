@@ -119,3 +119,10 @@ def test_shops_that_cannot_be() -> None:
         replace(RICH, bars=frozenset({"purple"}))
     with pytest.raises(BadInput):
         share([RICH, LEAN], 0.0)
+
+
+def test_never_more_than_half_a_tank_leaves() -> None:
+    """A 30 % sump would need two thirds out; the plan stops at half and says it is still outside."""
+    change = share([replace(RICH, strength=0.30, fill=1.0)], 5.0).changes[0]
+    assert change.wasted * 5.0 <= 50.0
+    assert not change.in_window
