@@ -159,9 +159,7 @@ class _Line:
                 made.append(fact)
                 self.used.update(range(reading.measure.first, reading.measure.last + 1))
         symptom = any(f.id in ("skin", "breathing", "eyes_nose") for f in facts)
-        result = quantities_of(
-            readings, self.tokens, self.text, scope, self.lexicon, self.gallon, symptom
-        )
+        result = quantities_of(readings, self.tokens, self.text, scope, self.lexicon, self.gallon, symptom)
         self.asks += result.asks
         self.used |= result.used
         made += [f for f in result.facts if not any(f.id == m.id for m in made)]
@@ -272,7 +270,7 @@ class _Line:
 
     def _unused(self) -> tuple[str, ...]:
         """Runs of content words that nothing used."""
-        spoken = set(self.lexicon.settings.get("spoken", ()))
+        spoken = self.lexicon.settings.get("spoken", ())
         for mark in self.marks:
             if mark.target.name not in ("scope_end",):
                 self.used.update(mark.places)

@@ -130,6 +130,8 @@ def facts_of(matches: Sequence[Match], scope: Scope, text: str, tokens: Sequence
         firm = match not in scope.loose
         if match in scope.denied:
             made.append((match, Fact(name, value, None, "ruled_out", firm, said)))
+        elif match.target.only_denied:
+            continue
         elif lexicon.observables[name].kind == "quantity":
             unit = lexicon.observables[name].unit
             made.append((match, Fact(name, float(value), unit, "present", firm, said)))

@@ -16,13 +16,15 @@ class Target:
     """What a phrase stands for: a section (``facts``, ``cues``, ``marks``...), a name and a value.
 
     A value written with a question mark in the lists (``heavy?``) is what a general word means when nothing
-    more exact is said: it is `general` here.
+    more exact is said: it is `general` here. One written with an exclamation mark (``oil_layer!``) counts
+    only when denied ("the oil is gone").
     """
 
     section: str
     name: str
     value: str
     general: bool = False
+    only_denied: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +60,16 @@ class Observable:
 
 @dataclass
 class Lexicon:
-    """Everything needed to read a line. Made once per program by `from_data`; not changed afterwards,
-    except for the memory of spellings already looked up."""
+    """Everything needed to read a line. Made once per program by `from_data`.
+
+    Patterns are unpacked when a word first calls for them, and spellings are remembered; nothing else changes.
+    """
 
     observables: dict[str, Observable]
-    index: dict[str, list[tuple[Target, list[list[Element]]]]]
+    targets: list[Target | None]
+    packed: list[Any]
+    index: dict[str, list[int]]
+    sets: list[str]
     keys: frozenset[str]
     numbers: dict[str, float]
     fillers: frozenset[str]
@@ -75,6 +82,8 @@ class Lexicon:
     prefixes: list[tuple[str, str]]
     suffixes: list[tuple[str, str]]
     known_spellings: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    unpacked: dict[int, list[list[Element]]] = field(default_factory=dict)
+    known_keys: dict[str, frozenset[str]] = field(default_factory=dict)
 
     @classmethod
     def from_data(cls, phrases: Mapping[str, Any], vocabulary: Mapping[str, Any]) -> Lexicon:
@@ -84,25 +93,14 @@ class Lexicon:
             phrases: the compiled dict, as it comes back from JSON.
             vocabulary: observable id -> its data (kind, unit, limits, answers, belongs_to, role).
         """
-        observables = {name: _observable(name, data) for name, data in vocabulary.items()}
-        index: dict[str, list[tuple[Target, list[list[Element]]]]] = {}
-        keys: set[str] = set()
-        targets: dict[tuple[str, str, str], Target] = {}
-        sets: dict[tuple[str, ...], frozenset[str]] = {}
-        for section, name, value, parts in phrases["patterns"]:
-            if section in ("facts", "cues", "short") and name not in observables:
-                continue
-            target = targets.get((section, name, value))
-            if target is None:
-                target = Target(section, name, value.rstrip("?"), value.endswith("?"))
-                targets[(section, name, value)] = target
-            made = [[_element(e, sets, keys) for e in part] for part in parts]
-            for key in made[0][0][0]:
-                index.setdefault(key, []).append((target, made))
+        keys = frozenset(key for line in phrases["sets"] for key in line.split(" "))
         return cls(
-            observables,
-            index,
-            frozenset(keys),
+            {name: _observable(name, data) for name, data in vocabulary.items()},
+            [_target(*t, vocabulary) for t in phrases["targets"]],
+            phrases["patterns"],
+            phrases["index"],
+            phrases["sets"],
+            keys,
             dict(phrases["numbers"]),
             frozenset(phrases["fillers"]),
             frozenset(phrases["keep"]),
@@ -143,11 +141,26 @@ class Lexicon:
         else:
             token.keys = frozenset({token.text, "=" + token.norm})
 
-    def _word_keys(self, norm: str) -> set[str]:
-        keys = word_keys(norm, self.keep)
-        keys.update(key for start, key in self.prefixes if norm.startswith(start))
-        keys.update(key for end, key in self.suffixes if norm.endswith(end) and len(norm) > len(end))
-        return keys
+    def _parts(self, number: int) -> list[list[Element]]:
+        parts = self.unpacked.get(number)
+        if parts is None:
+            parts = self.unpacked[number] = [
+                [self._element(e) for e in part] for part in self.packed[number][1]
+            ]
+        return parts
+
+    def _element(self, raw: int | Sequence[int]) -> Element:
+        number, optional, gap, wide = (raw, 0, 0, 0) if isinstance(raw, int) else raw
+        return frozenset(self.sets[number].split(" ")), bool(optional), gap, bool(wide)
+
+    def _word_keys(self, norm: str) -> frozenset[str]:
+        known = self.known_keys.get(norm)
+        if known is None:
+            keys = word_keys(norm, self.keep)
+            keys.update(key for start, key in self.prefixes if norm.startswith(start))
+            keys.update(key for end, key in self.suffixes if norm.endswith(end) and len(norm) > len(end))
+            known = self.known_keys[norm] = frozenset(keys)
+        return known
 
     def _strange(self, token: Token) -> bool:
         return (
@@ -165,10 +178,11 @@ class Lexicon:
         found: dict[tuple[Target, tuple[int, ...]], None] = {}
         for at, token in enumerate(tokens):
             for key in token.keys:
-                for target, parts in self.index.get(key, ()):
-                    if target.section not in wanted:
+                for number in self.index.get(key, ()):
+                    target = self.targets[self.packed[number][0]]
+                    if target is None or target.section not in wanted:
                         continue
-                    places = match_parts(parts, tokens, at)
+                    places = match_parts(self._parts(number), tokens, at)
                     if places is not None:
                         found[(target, tuple(places))] = None
         matches = [Match(target, places) for target, places in found]
@@ -188,13 +202,11 @@ def _observable(name: str, data: Mapping[str, Any]) -> Observable:
     )
 
 
-def _element(raw: Sequence[Any], sets: dict[tuple[str, ...], frozenset[str]], keys: set[str]) -> Element:
-    names = tuple(raw[0])
-    members = sets.get(names)
-    if members is None:
-        members = sets[names] = frozenset(names)
-        keys.update(names)
-    return members, bool(raw[1]), int(raw[2]), bool(raw[3])
+def _target(section: str, name: str, value: str, vocabulary: Mapping[str, Any]) -> Target | None:
+    """The target of a phrase; None for an id the vocabulary does not hold."""
+    if section in ("facts", "short") and name not in vocabulary:
+        return None
+    return Target(section, name, value.rstrip("?!"), value.endswith("?"), value.endswith("!"))
 
 
 def _respelled(token: Token, words: Sequence[str], numbers: Mapping[str, float]) -> list[Token]:
