@@ -41,7 +41,8 @@ class Opt:
 class Answer:
     """What a calculation gives: the JSON object, and the same for people in titled blocks.
 
-    ``cautions`` come first on a card, ``figures`` next, ``steps`` with boxes to tick, ``notes`` last.
+    ``cautions`` come first on a card, ``figures`` next, ``steps`` with boxes to tick, ``notes`` last;
+    ``others`` (ways not recommended) stay off it.
     """
 
     data: dict[str, Any]
@@ -50,6 +51,7 @@ class Answer:
     steps: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +119,7 @@ def as_text(answer: Answer) -> str:
     import textwrap
 
     lines = [answer.title]
-    for line in answer.figures:
+    for line in (*answer.figures, *answer.others):
         lines += textwrap.wrap(line, 79, initial_indent="  ", subsequent_indent="    ")
     for heading, block in (
         ("Mind:", answer.cautions),

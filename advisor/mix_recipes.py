@@ -36,6 +36,8 @@ _SUMP = (
     Opt("half-at-most", "flag", "take out no more than half the tank in this pass"),
     Opt("doubtful", "flag", "old, creaming or otherwise doubtful coolant", "doubtful_emulsion"),
     Opt("fuzzy-line", "flag", "the line on the scale is blurred"),
+    Opt("concentrate-price", "1", "price of a litre of concentrate; adds the cost of each option"),
+    Opt("disposal-price", "1", "price of getting rid of a litre of coolant"),
 )
 
 
@@ -43,7 +45,10 @@ def _recipe(kind: str) -> Callable[[dict[str, Any], Display], Answer]:
     def answer(values: dict[str, Any], show: Display) -> Answer:
         from advisor.mixing.plan import plan
 
-        return recipe_answer(plan(kind, values, show), show)
+        asked = ("concentrate_price", "disposal_price")
+        prices: dict[str, float] = {name: values.pop(name) for name in asked if name in values}
+        recipe = plan(kind, values, show)
+        return _with_cost(recipe_answer(recipe, show), recipe, prices)
 
     return answer
 
@@ -63,10 +68,25 @@ def recipe_answer(recipe: Recipe, show: Display) -> Answer:
         said = f"No recipe: {recipe.refused.what}."
         return Answer(data, title, (said, recipe.refused.why), notes=recipe.assumptions)
     figures = [f"Recommended: {best.name}.", *_option_lines(best, show)]
-    for other in recipe.options[1:]:
-        figures.append(f"Or {other.name}: " + "; ".join(_option_lines(other, show)) + ".")
+    others = tuple(
+        f"Or {other.name}: " + "; ".join(_option_lines(other, show)) + "." for other in recipe.options[1:]
+    )
     cautions = tuple(dict.fromkeys([*recipe.warnings, *best.warnings]))
-    return Answer(data, title, tuple(figures), best.steps, cautions, recipe.assumptions)
+    return Answer(data, title, tuple(figures), best.steps, cautions, recipe.assumptions, others)
+
+
+def _with_cost(answer: Answer, recipe: Recipe, prices: dict[str, float]) -> Answer:
+    """The same with what each option costs in concentrate and disposal, when prices were given."""
+    from dataclasses import replace
+
+    if not prices or recipe.best is None:
+        return answer
+    concentrate, disposal = prices.get("concentrate_price", 0.0), prices.get("disposal_price", 0.0)
+    costs = [round(one.concentrate_l * concentrate + one.waste_l * disposal, 2) for one in recipe.options]
+    options = [{**shown, "cost": cost} for shown, cost in zip(answer.data["options"], costs, strict=True)]
+    lines = [f"{one.name} costs {cost:.2f}" for one, cost in zip(recipe.options, costs, strict=True)]
+    said = "In concentrate and disposal, " + ", ".join(lines) + "."
+    return replace(answer, data={**answer.data, "options": options}, others=(*answer.others, said))
 
 
 def _option_lines(option: Option, show: Display) -> list[str]:

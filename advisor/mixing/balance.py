@@ -9,7 +9,7 @@ Pharmaceutical Calculations, lesson 2.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from math import expm1, isfinite, log1p
 
 from advisor.errors import BadInput
@@ -46,6 +46,46 @@ def blend(streams: Iterable[tuple[float, float]]) -> float:
             right="give at least one stream a volume above 0 L",
         )
     return carried / total
+
+
+def blend_all(streams: Sequence[tuple[float, Mapping[str, float]]]) -> dict[str, float]:
+    """Every conserved property of a blend: strength, hardness, chloride, nitrite, whatever is named.
+
+    Args:
+        streams: pairs of volume in litres and properties by name; all streams name the same ones.
+
+    Raises:
+        BadInput: no streams, streams that name different properties, or volumes as in `blend`.
+    """
+    names = set(streams[0][1]) if streams else set()
+    for _, properties in streams:
+        if set(properties) != names:
+            odd = min(set(properties) ^ names)
+            raise BadInput(
+                f'"{odd}" is not known for every stream',
+                place="streams",
+                value=odd,
+                right="name the same properties in each",
+            )
+    if not names:
+        raise BadInput("there is nothing to blend", place="streams", right="give streams with properties")
+    return {name: blend((volume, found[name]) for volume, found in streams) for name in sorted(names)}
+
+
+def remove_first(capacity_l: float, present_l: float, now: float, added: float, wanted: float) -> float:
+    """Litres to take out so that filling up to `capacity_l` with `added` gives `wanted`; 0 when none.
+
+    Raises:
+        BadInput: more in it than it holds, or `wanted` does not lie between `now` and `added`.
+    """
+    if not 0.0 <= present_l <= capacity_l * (1.0 + 1e-12):
+        raise BadInput(
+            f"{present_l:g} L do not fit {capacity_l:g} L",
+            place="present_l",
+            value=present_l,
+            right=f"give 0 to {capacity_l:g} L",
+        )
+    return max(0.0, present_l - amount_kept(capacity_l, now, added, wanted))
 
 
 def parts(high: float, low: float, wanted: float) -> tuple[float, float]:

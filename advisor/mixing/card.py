@@ -4,19 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from html import escape
-from math import sqrt
+from math import ceil
 
 _STYLE = """
 @page { margin: 12mm; }
-body { font: 16pt/1.3 sans-serif; margin: 1em auto; max-width: 46em; color: #000; background: #fff; }
-h1 { font-size: 24pt; margin: 0 0 .3em; } h2 { font-size: 17pt; margin: .6em 0 .2em; }
-.mind { border: 3px solid #000; padding: .3em .8em; } .mind h2 { margin-top: 0; }
-ul, ol { margin: 0; padding-left: 1.3em; } li { margin: .15em 0; }
+body { font: 16pt/1.25 sans-serif; margin: 1em auto; max-width: 46em; color: #000; background: #fff; }
+h1 { font-size: 1.4em; margin: 0 0 .2em; } h2 { font-size: 1.1em; margin: .4em 0 .1em; }
+.mind { border: 3px solid #000; padding: .2em .8em; } .mind h2 { margin-top: 0; }
+ul, ol { margin: 0; padding-left: 1.3em; } li { margin: .1em 0; } p { margin: .5em 0 0; }
 .tick { list-style: none; padding-left: 0; } .tick li { padding-left: 1.6em; text-indent: -1.6em; }
 .box { display: inline-block; width: .8em; height: .8em; border: 2px solid #000; margin-right: .6em; }
-.small { font-size: 10pt; } .sign { margin-top: .8em; }
+.small { font-size: .75em; }
 @media print { body { margin: 0; max-width: none; font-size: SIZEpt; } li { break-inside: avoid; } }
 """
+
+_WIDTH, _HEIGHT = 527.0, 720.0
+"""Points of paper left by 12 mm margins: the width of A4 and the height of Letter, whichever is less."""
+
+_LETTER, _LINE = 0.55, 1.25
+"""Width of a letter of a wide sans type, and a line's height, in its size."""
 
 
 def card_html(
@@ -45,8 +51,8 @@ def card_html(
     body.append(
         '<p class="small">The safety data sheet, local rules and your supervisor come before this card.</p>'
     )
-    length = sum(len(text) for block in (figures, steps, cautions, notes) for text in block)
-    style = _STYLE.replace("SIZE", f"{print_size(length):g}")
+    size = print_size([*figures, *steps, *cautions], notes)
+    style = _STYLE.replace("SIZE", f"{size:g}")
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
@@ -54,13 +60,18 @@ def card_html(
     )
 
 
-def print_size(characters: int) -> float:
-    """Type size in points at which so many characters still fit one page, between 8 and 15."""
-    # An A4 page less margins is about 186 by 273 mm; a sans letter takes about half its size in width and
-    # 1.3 in height, and headings, half-empty lines and the signature take about half of the page.
-    area = 186 * 273 / 0.3528**2
-    fits = sqrt(area * 0.5 / (0.65 * max(1, characters)))
-    return max(8.0, min(15.0, fits))
+def print_size(lines: Sequence[str], small: Sequence[str] = ()) -> float:
+    """Largest type in points, 16 down to 6, at which a card of these lines fits one page, A4 or Letter."""
+    size = 16.0
+    while size > 6.0 and _height(lines, size) + _height(small, 0.75 * size) + 11.5 * size > _HEIGHT:
+        size -= 0.25
+    return size
+
+
+def _height(lines: Sequence[str], size: float) -> float:
+    """Points that the lines take, each wrapped to the page less its indent and box."""
+    wide = (_WIDTH - 3.0 * size) / (_LETTER * size)
+    return sum((ceil(len(line) / wide) * _LINE + 0.2) * size for line in lines)
 
 
 def _list(tag: str, lines: Sequence[str]) -> str:

@@ -57,6 +57,25 @@ def dose(
             right="read the dose, the coolant volume it is meant for and the maximum off the label in hand, "
             "and have the supervisor confirm them",
         )
+    _check(present_l, label_amount_l, label_per_l, label_most_l, already_l, portions)
+    wanted, most = label_amount_l * present_l / label_per_l, label_most_l * present_l / label_per_l
+    if already_l + wanted > most * (1 + 1e-9):
+        raise Refused(
+            f"with {already_l:.3g} L already in, {wanted:.3g} L more would go beyond the label's maximum of "
+            f"{most:.3g} L",
+            right="add nothing, circulate, test, and ask the supervisor and the supplier",
+        )
+    return Dose(wanted, portions, wanted / portions, most, _sentences(portions))
+
+
+def _check(
+    present_l: float,
+    label_amount_l: float,
+    label_per_l: float,
+    label_most_l: float,
+    already_l: float,
+    portions: int,
+) -> None:
     for name, value in (
         ("present_l", present_l),
         ("label_amount_l", label_amount_l),
@@ -81,24 +100,14 @@ def dose(
             value=label_amount_l,
             right="read the label again",
         )
-    wanted, most = label_amount_l * present_l / label_per_l, label_most_l * present_l / label_per_l
-    if already_l + wanted > most * (1 + 1e-9):
-        raise Refused(
-            f"with {already_l:.3g} L already in, {wanted:.3g} L more would go beyond the label's maximum of "
-            f"{most:.3g} L",
-            right="add nothing, circulate, test, and ask the supervisor and the supplier",
-        )
-    return Dose(
-        wanted,
-        portions,
-        wanted / portions,
-        most,
-        (
-            "The label and the safety data sheet are the law here; only a trained person doses.",
-            "Gloves, goggles and apron on, ventilation running, nobody machining at that machine.",
-            f"Add it in {portions} equal portions where the coolant is moving, with time to circulate in "
-            "between.",
-            "A dose does not bring spoiled coolant back. Test again as the label says, and write down what "
-            "went in.",
-        ),
+
+
+def _sentences(portions: int) -> tuple[str, ...]:
+    return (
+        "The label and the safety data sheet are the law here; only a trained person doses.",
+        "Gloves, goggles and apron on, ventilation running, nobody machining at that machine.",
+        f"Add it in {portions} equal portions where the coolant is moving, with time to circulate in "
+        "between.",
+        "A dose does not bring spoiled coolant back. Test again as the label says, and write down what "
+        "went in.",
     )

@@ -163,9 +163,21 @@ def clean_out(
         )
     cleaner_l = present_l * cleaner
     rinse_l = rinses * RINSE_SHARE * volume_l
+    return CleanOut(
+        cleaner_l,
+        rinse_l,
+        rinse_l * RINSE_MIX,
+        present_l + cleaner_l + rinse_l,
+        volume_l * target,
+        volume_l * (1.0 - target),
+        _clean_out_steps(rinses),
+    )
+
+
+def _clean_out_steps(rinses: int) -> tuple[str, ...]:
     # Sources: DGUV Regel 109-003, Annex 5; HSE web page "Cleaning a water-mix fluid sump", 2021 and 2024
     # copies; the rinse with a little mix is common practice, no source.
-    steps = (
+    return (
         "Written instruction and, for any tank a person could get into, a permit first; nobody works alone.",
         "System cleaner is for trained people: label and data sheet first, gloves, goggles and apron on.",
         "Put the cleaner into the running charge 8 to 12 hours before the change and circulate.",
@@ -177,13 +189,4 @@ def clean_out(
         "Drain.",
         "Charge with premix, circulate 30 minutes, read strength and pH, and write them down as the first "
         "fill.",
-    )
-    return CleanOut(
-        cleaner_l,
-        rinse_l,
-        rinse_l * RINSE_MIX,
-        present_l + cleaner_l + rinse_l,
-        volume_l * target,
-        volume_l * (1.0 - target),
-        steps,
     )

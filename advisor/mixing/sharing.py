@@ -214,6 +214,35 @@ def _solve(
     from scipy.sparse import csr_array
 
     n, k = len(sumps), len(pairs)
+    waste, water, mix, short = (k + n * block for block in range(4))
+    columns = k + 5 * n
+    rows, low, high = _balances(sumps, pairs, pail, premix, margin)
+    cost = np.full(columns, _PAIL_EFFORT)
+    cost[waste:water] += waste_weight * pail
+    cost[mix:short] += premix * pail
+    cost[short:] = _MISS
+    whole = np.ones(columns)
+    whole[short:] = 0
+    most = np.full(columns, np.inf)
+    result = milp(
+        cost,
+        constraints=LinearConstraint(csr_array(rows), low, high),
+        integrality=whole,
+        bounds=Bounds(np.zeros(columns), most),
+        options={"time_limit": seconds, "mip_rel_gap": 1e-4},
+    )
+    if result.x is None:
+        return np.zeros(columns), False
+    return np.asarray(result.x), result.status == 0
+
+
+def _balances(
+    sumps: Sequence[Sump], pairs: Sequence[tuple[int, int]], pail: float, premix: float, margin: float
+) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any], np.ndarray[Any, Any]]:
+    """Four rows a sump: its level, what leaves it, and its concentrate against either end of the window."""
+    import numpy as np
+
+    n, k = len(sumps), len(pairs)
     waste, water, mix, short, over = (k + n * block for block in range(5))
     columns = k + 5 * n
     rows = np.zeros((4 * n, columns))
@@ -242,23 +271,7 @@ def _solve(
         high[4 * i + 1] = min(sump.volume_l / 2.0, sump.present_l)
         low[4 * i + 2] = -sump.present_l * (sump.strength - ends[0])
         high[4 * i + 3] = -sump.present_l * (sump.strength - ends[1])
-    cost = np.full(columns, _PAIL_EFFORT)
-    cost[waste:water] += waste_weight * pail
-    cost[mix:short] += premix * pail
-    cost[short:] = _MISS
-    whole = np.ones(columns)
-    whole[short:] = 0
-    most = np.full(columns, np.inf)
-    result = milp(
-        cost,
-        constraints=LinearConstraint(csr_array(rows), low, high),
-        integrality=whole,
-        bounds=Bounds(np.zeros(columns), most),
-        options={"time_limit": seconds, "mip_rel_gap": 1e-4},
-    )
-    if result.x is None:
-        return np.zeros(columns), False
-    return np.asarray(result.x), result.status == 0
+    return rows, low, high
 
 
 def _told(

@@ -53,27 +53,7 @@ def volume_from_fix(
     Raises:
         BadInput: nothing added, strengths that did not move, or that moved away from what was added.
     """
-    if not 0.0 < added_l < 1e9 or removed_l < 0.0:
-        raise BadInput(
-            f"{added_l:g} L added and {removed_l:g} L taken out tell no volume",
-            place="added_l",
-            value=added_l,
-            right="give what was added, above 0 L, and what was taken out, 0 L or more",
-        )
-    if before == after:
-        raise BadInput(
-            "the strength did not move",
-            place="after",
-            value=after,
-            right="a volume can only be told from a change of strength",
-        )
-    if (added_strength - after) * (after - before) <= 0.0:
-        raise BadInput(
-            f"adding {added_strength:.1%} cannot take the strength from {before:.1%} to {after:.1%}",
-            place="after",
-            value=after,
-            right="check both readings and what was added",
-        )
+    _check(before, after, added_l, added_strength, removed_l)
 
     def litres(c0: float, c1: float, added: float, removed: float) -> float:
         return removed + added * (added_strength - c1) / (c1 - c0)
@@ -115,3 +95,27 @@ def _sentences(volume: Estimate, certain: bool, nameplate_l: float | None) -> tu
         "That is less than the nameplate says: look for sludge, a level below the mark, or a plate that "
         "counts the brim. Use this volume.",
     )
+
+
+def _check(before: float, after: float, added_l: float, added_strength: float, removed_l: float) -> None:
+    if not 0.0 < added_l < 1e9 or removed_l < 0.0:
+        raise BadInput(
+            f"{added_l:g} L added and {removed_l:g} L taken out tell no volume",
+            place="added_l",
+            value=added_l,
+            right="give what was added, above 0 L, and what was taken out, 0 L or more",
+        )
+    if before == after:
+        raise BadInput(
+            "the strength did not move",
+            place="after",
+            value=after,
+            right="a volume can only be told from a change of strength",
+        )
+    if (added_strength - after) * (after - before) <= 0.0:
+        raise BadInput(
+            f"adding {added_strength:.1%} cannot take the strength from {before:.1%} to {after:.1%}",
+            place="after",
+            value=after,
+            right="check both readings and what was added",
+        )

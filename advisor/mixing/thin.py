@@ -79,11 +79,10 @@ def top_up(request: Request, show: Display = METRIC) -> Recipe:
         return refuse(
             "top_up", "no room to the mark", "The sump is full; nothing can be topped up yet.", said
         )
-    # Without a doubt about the reading the sump's own strength decides which recipe this is.
     recipe = thin(request, show) if request.strength > request.target + 1e-9 else strengthen(request, show)
-    return Recipe(
-        "top_up", recipe.options, recipe.warnings, recipe.assumptions, recipe.refused, recipe.make_up
-    )
+    # Topping up takes nothing out: such options come first, whatever the sump would need besides.
+    options = tuple(sorted(recipe.options, key=lambda option: option.remove_l > 0.0))
+    return replace(recipe, kind="top_up", options=options)
 
 
 def _workable(request: Request) -> None:

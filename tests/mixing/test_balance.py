@@ -119,3 +119,25 @@ def test_thumb_rule_misses_at_both_ends(strength: float, holds: bool) -> None:
     rule = thumb_rules.check(strength, (0.06, 0.10), 0.01)
     assert rule is not None
     assert rule.holds is holds
+
+
+def test_blend_of_every_property() -> None:
+    """40 L at 7 % and 300 mg/L with 20 L at 1 % and 60 mg/L: 5 % and 220 mg/L (worked by hand)."""
+    blended = balance.blend_all(
+        [(40.0, {"strength": 0.07, "hardness": 300.0}), (20.0, {"strength": 0.01, "hardness": 60.0})]
+    )
+    assert blended == {"strength": pytest.approx(0.05), "hardness": pytest.approx(220.0)}
+    with pytest.raises(BadInput, match="hardness"):
+        balance.blend_all([(40.0, {"strength": 0.07, "hardness": 300.0}), (20.0, {"strength": 0.01})])
+
+
+@CHECK
+@given(litres, st.floats(0.0, 1.0), st.floats(0.08, 0.3), st.floats(0.0, 0.02), st.floats(0.03, 0.07))
+def test_what_is_removed_first_lets_the_fill_land(
+    full: float, fill: float, now: float, added: float, wanted: float
+) -> None:
+    """After removing and filling to the mark the blend is as wanted, or nothing had to come out."""
+    out = balance.remove_first(full, full * fill, now, added, wanted)
+    kept = full * fill - out
+    lands = balance.blend([(kept, now), (full - kept, added)])
+    assert lands == pytest.approx(wanted, abs=1e-9) or (out == 0.0 and lands <= wanted)

@@ -165,3 +165,22 @@ def test_people_read_it_in_their_own_gallons(capsys: pytest.CaptureFixture[str])
     out = mix(capsys, "thin", *LINE)[1]
     assert "12.5 US gal" in out
     assert max(map(len, out.splitlines())) <= 80
+
+
+def test_cost_only_when_prices_are_given(capsys: pytest.CaptureFixture[str]) -> None:
+    """25 gal of 1 % at 6 a litre of concentrate, and 12.5 gal taken out at 0.5 a litre."""
+    prices = ["--concentrate-price", "6", "--disposal-price", "0.5"]
+    data = json.loads(mix(capsys, "thin", *LINE, *prices, "--json")[1])
+    assert data["options"][0]["cost"] == pytest.approx(3.785411784 * (0.25 * 6 + 12.5 * 0.5), abs=0.01)
+    assert set(data) == TOP
+
+
+def test_the_unit_a_volume_is_said_in_changes_nothing(capsys: pytest.CaptureFixture[str]) -> None:
+    """50 US gal, 41.6337 imperial gallons and 189.27 L are one sump, and give one recipe."""
+    figures = []
+    for volume in ("50 US gal", "41.633711 imp gal", "189.2705892 L"):
+        words = ["--sump-volume", volume, *LINE[2:8], "--pail", "20 L", "--json"]
+        data = json.loads(mix(capsys, "thin", *words)[1])
+        figures.append((data["remove_l"], data["add_l"], data["strength_after"]))
+    assert figures[1] == pytest.approx(figures[0], rel=1e-6)
+    assert figures[2] == pytest.approx(figures[0], rel=1e-6)

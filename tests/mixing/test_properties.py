@@ -104,3 +104,34 @@ def test_pails_never_run_over(inputs: dict[str, Any], kind: str) -> None:
         assert all(row.mix_l <= inputs["pail_l"] * (1 + 1e-9) for row in option.pails)
         assert all(row.water_l >= -1e-9 and row.concentrate_l >= 0 for row in option.pails)
         assert sum(row.count * row.mix_l for row in option.pails) == pytest.approx(option.add_l)
+
+
+@CHECK
+@given(SUMP)
+def test_strengthening_is_refused_exactly_when_not_lean(inputs: dict[str, Any]) -> None:
+    """Above target there is nothing to strengthen; below it there is always a way, and none overshoots."""
+    recipe = plan("strengthen", inputs | {"cup_l": None})
+    lean = inputs["strength"] <= inputs["target"] + 1e-9
+    assert (recipe.refused is None) is lean
+    for option in recipe.options:
+        assert inputs["strength"] - 1e-9 <= option.strength_after <= inputs["target"] + 1e-6
+
+
+@CHECK
+@given(SUMP)
+def test_topping_up_never_drains(inputs: dict[str, Any]) -> None:
+    """The recommended top-up takes nothing out, however rich the sump."""
+    recipe = plan("top_up", inputs)
+    if recipe.best is not None:
+        assert recipe.best.remove_l == 0.0
+    else:
+        assert inputs["fill"] > 0.99
+
+
+@CHECK
+@given(SUMP, st.sampled_from(["thin", "strengthen"]))
+def test_ranges_hold_the_prediction(inputs: dict[str, Any], kind: str) -> None:
+    """Low and high lie around the predicted strength, and some doubt is always left."""
+    for option in plan(kind, inputs).options:
+        assert 0.0 <= option.strength_low <= option.strength_after <= option.strength_high <= 1.0
+        assert option.strength_high > option.strength_low
