@@ -6,7 +6,7 @@ what the line says; strength from reading and factor and the like are computed e
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -123,14 +123,18 @@ class _Line:
 
     def read(self) -> Understood:
         lexicon = self.lexicon
-        matches = standing(lexicon.find(self.tokens, ("facts",)), lexicon)
+        matches = standing(lexicon.find(self.tokens, ("facts",)), self.tokens, lexicon)
         matches = sort_acts(matches, self.tokens, self.marks, lexicon)
         near = lexicon.settings.get("near", ())
         scope = Scope(self.tokens, self.marks, matches, near)
         for match in matches:
             self.used.update(match.places)
+        numbers = self._numbers(matches, scope)
+        cues = {p for r in self.readings if r.base for p in r.places}
+        matches = [m for m in matches if not (m.target.general and cues.issuperset(m.places))]
         facts = facts_of(matches, scope, self.text, self.tokens, lexicon)
-        facts += self._numbers(matches, facts, scope)
+        ids = {f.id for f in facts}
+        facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
         facts = self._together(facts)
         facts = self._parented(self._not_repeated(facts))
         corrections, facts = self._corrected(facts)
@@ -142,13 +146,13 @@ class _Line:
 
     # ---- numbers
 
-    def _numbers(self, matches: Sequence[Match], facts: Sequence[Fact], scope: Scope) -> list[Fact]:
+    def _numbers(self, matches: Sequence[Match], scope: Scope) -> list[Fact]:
         found = measures(self.tokens, self.marks, self._blocked(matches))
         readings = assign(self.tokens, found, self.cues, self.marks, self.lexicon)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made: list[Fact] = []
-        if self.expecting and not any(f.id == self.expecting for f in facts):
+        if self.expecting and not any(m.target.name == self.expecting for m in matches):
             answer = number_answer(
                 self.expecting, readings, self.tokens, self.text, scope, self.lexicon, self.gallon
             )
@@ -158,7 +162,7 @@ class _Line:
                 reading.measure = reading.measure
                 made.append(fact)
                 self.used.update(range(reading.measure.first, reading.measure.last + 1))
-        symptom = any(f.id in ("skin", "breathing", "eyes_nose") for f in facts)
+        symptom = any(m.target.name in ("skin", "breathing", "eyes_nose") for m in matches)
         result = quantities_of(readings, self.tokens, self.text, scope, self.lexicon, self.gallon, symptom)
         self.asks += result.asks
         self.used |= result.used
@@ -166,12 +170,13 @@ class _Line:
         trends = trends_of(
             readings, self.cues, self.marks, made, self.tokens, self.text, scope, self.lexicon, self.used
         )
-        return made + [t for t in trends if not any(t.id == f.id for f in facts)]
+        return made + trends
 
     def _blocked(self, matches: Sequence[Match]) -> set[int]:
         """Numbers inside a phrase, and those that name a machine or a part."""
-        blocked = {p for m in matches for p in m.places if self.tokens[p].kind == "number"}
-        blocked |= {p for m in matches for p in m.places if self.tokens[p].value is not None}
+        free = self.lexicon.settings.get("numbers_free", ())
+        taking = [m for m in matches if m.target.name not in free]
+        blocked = {p for m in taking for p in m.places if self.tokens[p].value is not None}
         for mark in self.marks:
             if mark.target.name != "label" or self._has_unit(mark.last + 1):
                 continue

@@ -53,6 +53,7 @@ def assign(
     for c, cue in enumerate(cues):
         for r, reading in enumerate(readings):
             far = _distance(tokens, cue, reading.measure, readings)
+            far += 2.0 if cue.target.name == "reading" else 0.0
             limit = 1.0 if _counted(cue, lexicon) else CUE_REACH
             if far <= limit and _fits(reading.measure, cue.target.name, lexicon):
                 pairs.append((far, -len(cue.places), c, r))
@@ -66,6 +67,7 @@ def assign(
         taken.add(c)
     _frames(tokens, readings, marks)
     _inherit(tokens, readings, lexicon)
+    _unnamed_pair(readings)
     for reading in readings:
         if not reading.base:
             reading.base = _default(reading, readings, lexicon)
@@ -89,14 +91,14 @@ def _distance(tokens: Sequence[Token], cue: Match, measure: Measure, readings: S
     elif measure.last < cue.first:
         between, far = range(measure.last + 1, cue.first), 0.4
     else:
-        inside = set(range(measure.first, measure.last + 1))
-        return 0.0 if not inside.issuperset(cue.places) or len(inside) > 1 else FAR
+        return -0.5
     for at in between:
         token = tokens[at]
         if token.hard and not (token.text == "?" and cue.last < measure.first):
             return FAR
         if any(r.measure.first <= at <= r.measure.last and r.measure is not measure for r in readings):
-            return FAR
+            far += 4.0
+            continue
         if token.text == ",":
             far += 2.5
         elif token.norm in ("and", "but", "und", "aber", "with"):
@@ -116,6 +118,10 @@ def fitting_units(measure: Measure) -> frozenset[str]:
     if measure.per:
         return frozenset({"L/day", "L/min"}) if "L" in units else frozenset()
     return units
+
+
+def _is_time(measure: Measure) -> bool:
+    return bool(measure.unit) and "day" in unit_index().get(measure.unit, frozenset())
 
 
 def _fits(measure: Measure, name: str, lexicon: Lexicon) -> bool:
@@ -157,6 +163,8 @@ def _frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequenc
             continue
         best, best_far = None, FRAME_REACH
         for reading in readings:
+            if name != "now" and _is_time(reading.measure):
+                continue
             far = _distance(tokens, mark, reading.measure, readings)
             behind = mark.first > reading.measure.last
             if name in ("was", "down_to", "target") and behind:
@@ -182,9 +190,25 @@ def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexi
             elif previous is not None and (reading.frames or previous.frames & {"before", "was"}):
                 same = reading.measure.unit == previous.measure.unit or not reading.measure.unit
                 comparable = bool(reading.frames & {"before", "was", "now", "target"}) or reading.measure.change
+                if "target" in reading.frames and previous.base not in ("concentration", "reading"):
+                    continue
                 if same and comparable and not _counted_base(previous.base, lexicon) and _near(tokens, reading, previous):
                     if _fits(_with_unit(reading.measure, previous.measure), previous.base, lexicon):
                         reading.base = previous.base
+
+
+def _unnamed_pair(readings: Sequence[Reading]) -> None:
+    """ "Was 7 a month back, 5 now" with no subject at all is a strength, unless both could be a pH."""
+    bare = [r for r in readings if not r.base and r.measure.bare and not r.measure.share and r.frames]
+    if any(r.base and r.base not in ("fluid_age", "idle_time", "since_addition") for r in readings):
+        return
+    before = [r for r in bare if r.frames & {"before", "was"}]
+    now = [r for r in bare if r not in before]
+    if len(before) != 1 or len(now) != 1:
+        return
+    values = [before[0].measure.number, now[0].measure.number]
+    if all(0.5 <= v <= 25 for v in values) and not all(7.0 <= v <= 10.5 for v in values):
+        before[0].base = now[0].base = "concentration"
 
 
 def _counted_base(base: str, lexicon: Lexicon) -> bool:

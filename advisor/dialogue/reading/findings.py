@@ -22,12 +22,12 @@ class Frame:
     question: bool
 
 
-def standing(matches: Iterable[Match], lexicon: Lexicon) -> list[Match]:
+def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon) -> list[Match]:
     """Matches that no longer match swallows: of the same observable always, of another unless either is
     context (a metal or an operation named inside "aluminium stained" still stands)."""
     matches = list(matches)
     apart = set(lexicon.settings.get("apart", ()))
-    sets = [(m, frozenset(m.places)) for m in matches]
+    sets = [(m, frozenset(p for p in m.places if not tokens[p].filler)) for m in matches]
     kept = []
     for match, own in sets:
         name = match.target.name
@@ -89,10 +89,21 @@ def sort_acts(
             continue
         planned = match.target.name == "event" and match.target.value in by_event
         planned = planned or match.target.name in ("topup",)
+        planned = planned or match.target.value == "spill_to_drain"
         if planned and not proposed_places.isdisjoint(match.places):
             continue
         kept.append(match)
-    return sorted(kept, key=lambda m: m.places)
+    past = set(lexicon.settings.get("past_words", ()))
+    return [m for m in sorted(kept, key=lambda m: m.places) if not _over(m, framed, tokens, past)]
+
+
+def _over(match: Match, framed: Sequence[Frame], tokens: Sequence[Token], past: set[str]) -> bool:
+    """A danger told in the past is no danger now."""
+    if match.target.name != "danger_now" or match.target.value == "wrong_tank_filled":
+        return False
+    frame = next(f for f in framed if f.first <= match.first <= f.last)
+    words = {t.norm for t in tokens[frame.first : frame.last + 1]}
+    return not past.isdisjoint(words) and "now" not in words
 
 
 def _proposes(

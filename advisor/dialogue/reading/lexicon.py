@@ -136,6 +136,7 @@ class Lexicon:
         if token.kind == "word":
             token.keys = frozenset(self._word_keys(token.norm) | ({"#"} if token.value is not None else set()))
             token.filler = token.norm in self.fillers
+            token.barrier = token.norm in self.settings.get("barriers", ())
         elif token.kind in ("number", "ratio"):
             token.keys = frozenset({"#", "=" + token.norm, "e:" + token.norm, "d:" + token.norm})
         else:

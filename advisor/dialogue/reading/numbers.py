@@ -12,7 +12,7 @@ from advisor.quantities import spelling_key
 from advisor.unit_table import BARE, UNITS
 
 #: Unit spellings of one or two letters that are words or labels unless they touch the number.
-_ONLY_GLUED = frozenset({"c", "f", "e", "d", "m", "s", "k", "y", "th", "gr", "g", "h", "us", "ms", "x", "mo", "pt"})
+_ONLY_GLUED = frozenset({"c", "f", "e", "d", "m", "s", "k", "y", "th", "gr", "g", "h", "us", "x", "mo", "pt"})
 _NOT_IN_TEXT = frozenset({"1"})
 _TIME = frozenset({"day", "h", "min"})
 
@@ -191,10 +191,18 @@ class _Reader:
             if any(at + i in self.blocked for i in range(length)) or any(t.kind == "number" for t in piece):
                 continue
             key = spelling_key("".join(t.text for t in piece))
-            if key in unit_index() and self._unit_stands(key, piece):
+            if key in unit_index() and self._unit_stands(key, piece) and not self._names_next(key, at + length):
                 per, last = self._per(at + length)
                 return key, per, last if per else at + length - 1
         return "", "", at - 1
+
+    def _names_next(self, key: str, at: int) -> bool:
+        """ "target 7 ph 9.0": a name that stands before the next number is not this one's unit."""
+        if key not in ("ph", "brix", "bx", "cfu", "kbe", "°bx", "cl"):
+            return False
+        while at < len(self.tokens) and self.tokens[at].norm in ("is", "at", "of", "was", "=", ":", "ist", "about"):
+            at += 1
+        return at < len(self.tokens) and self.tokens[at].kind == "number"
 
     def _abbreviation(self, token: Token, piece: Sequence[Token]) -> bool:
         return token.text == "." and token is not piece[-1] and token is not piece[0]

@@ -30,7 +30,7 @@ def _match(
             rest = _match(elements, k + 1, tokens, j + 1, start)
             if rest is not None:
                 return [j, *rest]
-        if k == 0 or token.hard or (token.kind == "mark" and token.text == "," and not wide):
+        if k == 0 or token.hard or token.barrier or (token.text == "," and not wide):
             break
         if token.filler or token.kind == "mark":
             fillers += 1

@@ -44,11 +44,15 @@ class Scope:
         self.after = [m for m in names.get("negation_after", ()) if false.isdisjoint(m.places)]
         self.used: set[int] = set()
         self.denied = self._denied()
-        self.past = self._reached(names.get("used_to_be", ()))
+        self.past = self._reached([*names.get("used_to_be", ()), *names.get("elsewhere", ())])
         self.loose = self._doubted()
 
     def _denied(self) -> set[Match]:
         denied: set[Match] = set()
+        for trigger in self.before:
+            denied |= {
+                m for m in self.findings if m.first < trigger.first < m.last and not {*trigger.places} & {*m.places}
+            }
         for trigger in self.before:
             denied |= self._forward(trigger)
         for trigger in self.after:
@@ -91,6 +95,8 @@ class Scope:
             found = {m for m in found if set(trigger.places).isdisjoint(m.places)}
             widest = max((m.last for m in found), default=-1)
             found |= {m for m in self.findings if at < m.first <= widest and found}
+            if any(m.target.name not in self.near for m in found):
+                found = {m for m in found if m.target.name not in self.near}
         return found
 
     def _trigger_starts(self, at: int, own: Match) -> bool:

@@ -38,6 +38,7 @@ class Token:
         value: the number, for numbers and number words.
         glued: no blank stands before it.
         keys: what a phrase can match it by.
+        barrier: a phrase may not reach across it unless it names it ("but", "no").
         filler: may stand inside a phrase without being part of it.
         guessed: the spelling was corrected.
     """
@@ -51,6 +52,7 @@ class Token:
     glued: bool = False
     keys: frozenset[str] = frozenset()
     filler: bool = False
+    barrier: bool = False
     guessed: str = ""
     parts: tuple[float, ...] = field(default=())
 
