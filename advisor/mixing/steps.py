@@ -188,10 +188,9 @@ def two_thirds(pour: Pour) -> tuple[float, float, str, str]:
     The first part is larger than two thirds when the pump would otherwise still stand below its minimum.
     """
     rows, request = pour.rows, pour.request
-    total = sum(row.count * row.mix_l for row in rows)
-    pails = [row.mix_l for row in rows for _ in range(row.count)]
+    total, pails = sum(row.count * row.mix_l for row in rows), pail_count(rows)
     needed = (request.pump_min_fill or 0.0) * request.sump_volume_l - pour.kept_l
-    if len(pails) < 3:
+    if pails < 3:
         first = min(total, max(total * 2.0 / 3.0, needed))
         return (
             first,
@@ -199,11 +198,10 @@ def two_thirds(pour: Pour) -> tuple[float, float, str, str]:
             pour.show.volume(first),
             f"the remaining {pour.show.volume(total - first)}",
         )
-    count = max(1, len(pails) * 2 // 3)
-    while count < len(pails) and sum(pails[:count]) < needed - 1e-9:
-        count += 1
-    first = sum(pails[:count])
-    left = len(pails) - count
+    full = rows[0].mix_l  # the first row holds the whole pails, and at least two of any three are whole
+    count = min(pails, max(1, pails * 2 // 3, ceil(needed / full - 1e-9)))
+    first = total if count == pails else count * full
+    left = pails - count
     said_rest = "the last pail" if left == 1 else f"the remaining {left} pails"
     return first, total - first, f"{count} pails" if count > 1 else "1 pail", said_rest
 

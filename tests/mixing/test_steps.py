@@ -141,3 +141,10 @@ def test_unknown_kind_is_refused() -> None:
     """A kind of recipe nobody knows names the ones there are."""
     with pytest.raises(BadInput, match="kind"):
         plan("season", {})
+
+
+def test_a_thimble_for_a_lake_is_still_told_at_once() -> None:
+    """A million litres by the millilitre counts its pails without listing them."""
+    option = best(sump_volume_l=1e6, pail_l=0.001, strength=0.13)
+    assert sum(row.count * row.mix_l for row in option.pails) == pytest.approx(option.add_l)
+    assert any("pails, about two thirds" in step for step in option.steps)
