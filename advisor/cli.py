@@ -66,29 +66,26 @@ def _parser(argv: Sequence[str]) -> argparse.ArgumentParser:
     return parser
 
 
+#: Commands whose options live beside their work: module, name of its parser function, help.
+_PARTS = {
+    "mix": ("advisor.mix_command", "add_parser", "exact numbers for a fix"),
+    "review": ("advisor.case_commands", "add_parser", "saved cases for the supervisor"),
+    "path": ("advisor.case_commands", "add_path_parser", "how a case was decided, answer by answer"),
+    "log": ("advisor.logbook.command", "add_parser", "check, back up and restore the logbook"),
+    "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),
+    "shop": ("advisor.shop_command", "add_parser", "set up the shop from a file"),
+}
+
+
 def _more(commands: Any, argv: Sequence[str]) -> None:
-    """Commands whose options live beside their work; each is loaded only when it is called or listed."""
+    """Each of the other commands is loaded only when it is called."""
     from importlib import import_module
 
-    wanted = next((word for word in argv if not word.startswith("-")), None)
-    listing = "-h" in argv or "--help" in argv
-    for name, (module, text) in {
-        "mix": ("advisor.mix_command", "exact numbers for a fix"),
-        "review": ("advisor.reports.review", "saved cases for the supervisor"),
-        "path": ("advisor.reports.path", "how a case was decided, answer by answer"),
-        "log": ("advisor.logbook.command", "check, back up and restore the logbook"),
-        "rules": ("advisor.rules_command", "show and check the rule base"),
-        "shop": ("advisor.logbook.shop_command", "set up the shop from a file"),
-    }.items():
-        if wanted == name or (listing and wanted is None):
-            try:
-                part = import_module(module)
-            except ModuleNotFoundError as missing:
-                if missing.name and missing.name.startswith("advisor"):
-                    continue
-                raise
-            command = part.add_parser(commands)
-            command.set_defaults(work=part.run)
+    wanted = next((word for word in argv if word in _PARTS), None)
+    for name, (module, parser, text) in _PARTS.items():
+        if wanted == name:
+            part = import_module(module)
+            getattr(part, parser)(commands).set_defaults(work=part.run)
         elif wanted is None:
             commands.add_parser(name, help=text)
 

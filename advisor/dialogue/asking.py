@@ -8,17 +8,22 @@ from advisor.dialogue import phrases, policy
 from advisor.dialogue.screens import Block
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Understood
+from advisor.errors import BadQuantity
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import Observable, RuleBase
-from advisor.quantities import EXAMPLE
+from advisor.quantities import EXAMPLE, parse, show
 
 #: What a plain "no" to the safety question rules out.
 SAFE_MEANS = ("skin", "breathing", "eyes_nose", "injury", "danger_now")
-_NO = re.compile(
-    r"^(no|nope|nah|none|nobody|no one|noone|nothing|negative|all (ok|fine|good|well)|everyone is (ok|fine)|"
-    r"nein|keiner|nichts)\b[\s.!,]*(not that i know( of)?|all (ok|fine|good)|one|body|thing)?[\s.!]*$",
-    re.I,
-)
+#: Words of a plain "no": every word of the line is one of these, and it opens with one that says so.
+_OPENS = {"no", "nope", "nah", "none", "nobody", "noone", "nothing", "negative", "nein", "keiner", "nichts"}
+_ALL_FINE = {"all", "everyone", "everybody", "fine", "ok", "okay", "good", "alles", "alle"}
+_REST = {
+    *_OPENS, *_ALL_FINE, "one", "body", "is", "are", "was", "we", "we're", "were", "well", "ill", "sick",
+    "hurt", "unwell", "complaining", "complaints", "complained", "here", "there", "near", "it", "that", "i",
+    "know", "of", "not", "far", "as", "so", "at", "the", "moment", "today", "thing", "things", "has", "any",
+    "and", "trouble", "problem", "problems", "safe", "thanks", "thank", "you", "mate", "gut", "in", "ordnung",
+}  # fmt: skip
 _YES = re.compile(r"^(y|yes|yeah|yep|ja)[\s.!]*$", re.I)
 
 
@@ -33,10 +38,9 @@ def question_blocks(rules: RuleBase, move: policy.Move, shop: Shop, *, again: bo
     if target == policy.SAFETY:
         return [Block("ask", phrases.SAFETY_QUESTION)]
     item = rules.observables[target]
-    blocks: list[Block] = []
+    blocks = [Block("ask", item.question or f"What is the {item.name}?")]
     if item.look and not again:
-        blocks += [Block("item", step, f"{i}") for i, step in enumerate(item.look, 1)]
-    blocks.append(Block("ask", item.question or f"What is the {item.name}?"))
+        blocks += [Block("item", step, f"{i}.") for i, step in enumerate(item.look, 1)]
     if item.kind == "quantity":
         unit = item.unit or "1"
         example = EXAMPLE.get(unit, "")
@@ -78,9 +82,24 @@ def answer_by_number(rules: RuleBase, expecting: str | None, text: str) -> Under
     return Understood(facts=facts if item.kind == "any_of" else facts[:1])
 
 
+def answer_by_yes_or_no(rules: RuleBase, expecting: str | None, text: str) -> Understood | None:
+    """The fact a plain yes or no stands for, where the question has such answers."""
+    item = rules.observables.get(expecting or "")
+    if item is None:
+        return None
+    answer = item.yes if plain_yes(text) else item.no if plain_no(text) else None
+    return Understood(facts=(Fact(item.id, answer, None, said=text),)) if answer else None
+
+
+def plain_no(text: str) -> bool:
+    """True for a line that says no, or that all is well, and nothing else."""
+    words = re.findall(r"[a-z']+", text.lower())
+    return bool(words) and words[0] in _OPENS | _ALL_FINE and set(words) <= _REST
+
+
 def safety_facts(rules: RuleBase, text: str) -> list[Fact] | None:
     """What a plain "no" to the safety question rules out; None when the line says more than that."""
-    if not _NO.match(text.strip()):
+    if not plain_no(text):
         return None
     return [Fact(key, None, None, "ruled_out", said=text) for key in SAFE_MEANS if key in rules.observables]
 
@@ -88,3 +107,20 @@ def safety_facts(rules: RuleBase, text: str) -> list[Fact] | None:
 def plain_yes(text: str) -> bool:
     """True for a bare yes, which to the safety question is not an answer yet."""
     return bool(_YES.match(text.strip()))
+
+
+def why_unusable(rules: RuleBase, expecting: str, text: str) -> str:
+    """What was wrong with an answer that could not be used, and what would be right."""
+    item = rules.observables.get(expecting)
+    if item is None or item.kind != "quantity":
+        return f'I could not use "{text[:60]}" as an answer.'
+    try:
+        parsed = parse(text, item.unit or "1")
+    except BadQuantity as trouble:
+        return trouble.sentence()
+    low, high = item.limits or (parsed.value, parsed.value)
+    if low <= parsed.value <= high:
+        return f'I could not use "{text[:60]}" as an answer.'
+    unit = item.unit or "1"
+    span = f"{show(low, unit)} to {show(high, unit)}"
+    return f"{show(parsed.value, unit)} is outside what is possible; give {span}."

@@ -30,7 +30,8 @@ class CaseState:
         verdict, recipe: the last of each that stands, as data; `recipe_event` its number.
         steps: indexes of the recipe's steps that are done.
         opened: data of the first event.
-        said: numbers of the events in which the person said something, in order.
+        said: numbers of the events in which the person said something, in order; told: those that
+            brought facts or refused a question, which is what "back" takes back.
     """
 
     opened: dict[str, Any] = field(default_factory=dict)
@@ -47,6 +48,7 @@ class CaseState:
     recipe_event: int | None = None
     steps: set[int] = field(default_factory=set)
     said: list[int] = field(default_factory=list)
+    told: list[int] = field(default_factory=list)
     visit: int = 1
     closed: bool = False
     rechecking: bool = False
@@ -103,6 +105,8 @@ def _said(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     text = words.get(event.number)
     state.facts += [fact_from(f, text, event.number) for f in event.data["facts"]]
     state.said.append(event.number)
+    if event.data["facts"] or event.data.get("skipped"):
+        state.told.append(event.number)
     target = event.data.get("expecting")
     if target:
         if event.data.get("skipped"):

@@ -21,7 +21,7 @@ SAFETY_QUESTION = (
     "Has anyone near it sore skin, sore eyes or a bad chest? Any smoke, stinging air, or work in a pit?"
 )
 SAFETY_WHICH = 'Which is it? Say it plainly, for example "rash, two people" or "eyes sting".'
-THANKS_ANSWER = "Noted, as before."
+SAFE = "nobody with complaints, no danger now."
 NOTHING_TO_UNDO = "There is nothing to take back yet."
 TAKEN_BACK = "Taken back. We are where we were before that."
 ASKED_AGAIN = "Asked again:"
@@ -32,11 +32,13 @@ SAVED_DONE = "Saved as case {case}."
 HALF_FINISHED = "Case {case} is half finished{about}. Go on with it? (yes or no)"
 RESUMED = "Good. This is where you were:"
 FRESH = "Then a new one."
-UNUSED = "Not used: {words}."
+UNUSED = "(not used: {words})"
 DONT_KNOW = "Fine, we go on without it."
 SKIPPED = "Skipped."
 NO_MORE_STEPS = "All steps are ticked. Read the sump again tomorrow and type the reading here."
 STEP_DONE = "Step {number} of {total} ticked."
+READS_NOW = "What does it read now?"
+SAME_VERDICT = "That does not change the verdict or what to do."
 NO_RECIPE_YET = "There is no recipe to tick yet."
 ANYTHING_ELSE = (
     'Tell me more if something changes, type "done" when a step is done, "read again 7.2" after the fix, '

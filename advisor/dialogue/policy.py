@@ -59,7 +59,7 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
     if sumps and state.sump is None and unasked(state, SUMP) and not stop:
         return Move("ask", SUMP, "The shop book knows its size, product and window.")
     if stop:
-        return _decide(state, view)
+        return _decide(state, view, stop=True)
     if _hints(view) and safety_open(state, view):
         return Move("ask", SAFETY, "People come before the sump.")
     if view.strength.ask and unasked(state, view.strength.ask):
@@ -75,10 +75,12 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
     return _decide(state, view)
 
 
-def _decide(state: CaseState, view: Assessment) -> Move:
+def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
     if state.verdict is None or not same_verdict(state.verdict, view):
         return Move("verdict")
     wanted = recipe_kind(view)
+    if stop and wanted and (safety_open(state, view) or needs(view, wanted)):
+        return Move("rest")
     if wanted and not closing(view, wanted):
         if safety_open(state, view):
             return Move("ask", SAFETY, "Nobody mixes anything before this is asked.")

@@ -177,11 +177,12 @@ def full_reason(view: Assessment, reason: Reason) -> str:
 
 def _what_else(view: Assessment) -> list[Block]:
     rules = view.known.rules
+    named = view.verdict == "named"
     others = [
-        j for j in view.causes if j.id not in view.chain and j.probability >= ALSO and j.id != NOTHING_WRONG
+        j
+        for j in view.causes
+        if j.probability >= ALSO and not (named and j.id in view.chain) and tellable(view, j)
     ]
-    if view.verdict != "named":
-        others = [j for j in view.causes if j.probability >= ALSO and j.id != NOTHING_WRONG]
     blocks = []
     if others:
         told = [
@@ -273,3 +274,12 @@ def more_blocks(view: Assessment) -> list[Block]:
         blocks.append(Block("head", "", "SO THAT IT STAYS AWAY"))
         blocks += [Block("item", text, "-") for text in prevent]
     return blocks or [Block("text", "There is nothing more to tell.")]
+
+
+def tellable(view: Assessment, judged: Judged) -> bool:
+    """Whether a cause is told to a person: never "nothing wrong" beside others, and what may be an
+    illness only where somebody has complained."""
+    if judged.id == NOTHING_WRONG:
+        return False
+    people = any(view.known.status(p) is True for p in ("skin", "breathing", "eyes_nose"))
+    return people or not view.known.rules.causes[judged.id].referral

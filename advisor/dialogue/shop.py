@@ -86,6 +86,15 @@ class Shop:
             parts.append(f"factor {number(facts['refractometer_factor']):g}")
         return ", ".join(parts)
 
+    def without_name(self, text: str, name: str) -> str:
+        """The line without the machine's name, so that "mill 1" is not read as milling."""
+        words = _plain(name).split()
+        loose = r"[\W_]*".join(re.escape(w) for w in words)
+        found = re.sub(rf"\b{loose}\b", " ", text, count=1, flags=re.I)
+        if found == text and len(words[-1]) > 3:
+            found = re.sub(rf"\b{re.escape(words[-1])}\b", " ", text, count=1, flags=re.I)
+        return found
+
     def _unique_words(self, names: dict[str, str]) -> list[tuple[str, str]]:
         words = [
             (name, word) for plain, name in names.items() for word in plain.split()[-1:] if len(word) > 3

@@ -98,60 +98,65 @@ def assess(
     prog = prog or program(rules)
     known, weights, found = derive(Knowns(rules, facts), prog)
     prog.find(known)
-    frame = window(known, prog)
     nodes = observed(known, weights)
     belief = judge(network(known, nodes, prog))
-    leads = _leads(rules, belief)
     statuses, loose = prog.statuses(known)
-    fired = prog.staged.run({**statuses, **known.findings}, loose, [SIGNS]).firings
-    causes = _judged(
-        rules,
-        belief,
-        leads,
-        nodes,
-        [f.payload for f in fired if isinstance(f.payload, Pull)],
-        bool(complaints(known)),
-        known.choice("concentration_band") == "ok",
-    )
+    statuses |= known.findings
+    fired = prog.staged.run(statuses, loose, [SIGNS]).firings
+    pulls = [f.payload for f in fired if isinstance(f.payload, Pull)]
+    causes = _judged(rules, belief, _leads(rules, belief), nodes, pulls, known)
     verdict, chain = _verdict(rules, belief, causes, known, found)
-    present = {f"cause: {c}": True for c in chain}
-    present |= {f"cause: {j.id}": True for j in causes if j.probability >= IN_CHAIN}
-    cautions = _cautions(prog, statuses, loose, known, present)
-    if verdict == "named" and chain[0] == NOTHING_WRONG and _worst(rules, cautions) in _LEVELS[:3]:
+    present = {f"cause: {c}": True for c in (*chain, *(j.id for j in causes if j.probability >= IN_CHAIN))}
+    cautions = _cautions(prog, statuses, loose, present)
+    if verdict == "named" and chain[0] == NOTHING_WRONG and _danger(rules, cautions):
         verdict = "unsettled"
     standing = {f"caution: {c}": True for c in cautions}
-    done = prog.staged.run({**statuses, **known.findings, **present, **standing}, loose, [ACTIONS]).firings
-    called = {f.payload[1] for f in done if isinstance(f.payload, tuple) and f.payload[0] == "called_for"}
-    forbidden = {f.payload[1] for f in done if isinstance(f.payload, tuple) and f.payload[0] == "forbidden"}
-    actions = _ordered_actions(rules, verdict, chain, causes, called, forbidden, known)
+    called, forbidden = _fired_actions(prog, {**statuses, **present, **standing}, loose)
     run, because = _run(rules, verdict, chain, causes, cautions)
-    hold = next((rules.causes[c].text["hold"] for c in chain if "hold" in rules.causes[c].text), None)
-    asks = tuple(rank(known, belief, nodes, skip=skip)) if questions else ()
+    lead = chain[0] if verdict == "named" else None
     return Assessment(
-        known,
-        found,
-        frame,
-        verdict,
-        run,
-        because,
-        causes,
-        chain,
-        cautions,
-        actions,
-        tuple(sorted(forbidden)),
-        hold,
-        asks,
-        belief,
-        tuple(nodes),
+        known=known,
+        strength=found,
+        window=window(known, prog),
+        verdict=verdict,
+        run=run,
+        run_because=because,
+        causes=causes,
+        chain=chain,
+        cautions=cautions,
+        actions=_ordered_actions(rules, verdict, chain, called, forbidden, known),
+        forbidden=tuple(sorted(forbidden)),
+        hold=next((rules.causes[c].text["hold"] for c in chain if "hold" in rules.causes[c].text), None),
+        questions=tuple(rank(known, belief, nodes, skip=skip, lead=lead)) if questions else (),
+        belief=belief,
+        nodes=tuple(nodes),
     )
+
+
+def _fired_actions(
+    prog: Program, statuses: dict[str, bool], loose: frozenset[str]
+) -> tuple[set[str], set[str]]:
+    """Actions that facts, causes or cautions call for, and those they forbid."""
+    done = prog.staged.run(statuses, loose, [ACTIONS]).firings
+    told = [f.payload for f in done if isinstance(f.payload, tuple)]
+    return {a for kind, a in told if kind == "called_for"}, {a for kind, a in told if kind == "forbidden"}
 
 
 def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
-    """Causes at half or more, each with the cause of the chain that brought it about (None: it leads)."""
+    """Causes at half or more, each with the cause of the chain that brought it about (None: it leads).
+
+    An origin that is not yet likely enough to be named does not lead a consequence that is: what is
+    certain is told first, what may have brought it about after it.
+    """
     likely = [c for c, p in belief.marginals.items() if p >= IN_CHAIN]
     found: dict[str, str | None] = {}
     for cause in likely:
-        parents = [p for p in likely if cause in rules.causes[p].leads_to]
+        sure = belief.marginals[cause] >= NAMED_AT
+        parents = [
+            p
+            for p in likely
+            if cause in rules.causes[p].leads_to and (belief.marginals[p] >= NAMED_AT or not sure)
+        ]
         found[cause] = max(parents, key=lambda p: belief.marginals[p]) if parents else None
     return found
 
@@ -162,8 +167,7 @@ def _judged(
     leads: dict[str, str | None],
     nodes: list[Node],
     pulls: list[Pull],
-    complained: bool,
-    in_window: bool,
+    known: Knowns,
 ) -> tuple[Judged, ...]:
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
@@ -174,10 +178,10 @@ def _judged(
         order += [c for c in _follow(start, leads, marginals) if c not in order]
     rest = [c for c, p in marginals.items() if c not in order and p >= LISTED]
     order += sorted(rest, key=lambda c: (-marginals[c], c))
-    if NOTHING_WRONG in rules.causes and nothing >= LISTED and in_window:
+    if NOTHING_WRONG in rules.causes and nothing >= LISTED and known.choice("concentration_band") == "ok":
         marginals[NOTHING_WRONG] = nothing
         at = next((i for i, c in enumerate(order) if marginals[c] < nothing and c not in leads), len(order))
-        order.insert(len(order) if complained else at, NOTHING_WRONG)  # a complaint is never nothing
+        order.insert(len(order) if complaints(known) else at, NOTHING_WRONG)  # a complaint is never nothing
     by_cause: dict[str, list[Pull]] = {}
     for pull in pulls:
         by_cause.setdefault(pull.sign.cause, []).append(pull)
@@ -281,11 +285,11 @@ def complaints(known: Knowns) -> list[Fact]:
 
 
 def _cautions(
-    prog: Program, statuses: dict[str, bool], loose: frozenset[str], known: Knowns, present: dict[str, bool]
+    prog: Program, statuses: dict[str, bool], loose: frozenset[str], present: dict[str, bool]
 ) -> tuple[str, ...]:
     """Cautions that stand, worst first. A loose fact counts as true; only a firm ruling-out lifts one."""
     gate = {key: truth for key, truth in statuses.items() if truth or key not in loose}
-    firings = prog.staged.run({**gate, **known.findings, **present}, loose, [CAUTIONS]).firings
+    firings = prog.staged.run({**gate, **present}, loose, [CAUTIONS]).firings
     standing = {str(f.payload) for f in firings}
     standing -= {c for s in standing for c in prog.rules.cautions[s].get("covers", [])}
     order = {key: i for i, key in enumerate(prog.rules.cautions)}
@@ -293,15 +297,16 @@ def _cautions(
     return tuple(sorted(standing, key=lambda c: (level[c], order[c])))
 
 
-def _worst(rules: RuleBase, cautions: tuple[str, ...]) -> str | None:
-    return str(rules.cautions[cautions[0]]["level"]) if cautions else None
+def _danger(rules: RuleBase, cautions: tuple[str, ...]) -> bool:
+    """True when a caution says that something is not right; one about a mere proposal does not."""
+    told = [rules.cautions[c] for c in cautions if "refuses" not in rules.cautions[c]]
+    return any(item["level"] in _LEVELS[:3] for item in told)
 
 
 def _ordered_actions(
     rules: RuleBase,
     verdict: str,
     chain: tuple[str, ...],
-    causes: tuple[Judged, ...],
     called: set[str],
     forbidden: set[str],
     known: Knowns,

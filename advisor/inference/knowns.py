@@ -37,7 +37,9 @@ class Knowns:
         self.present[fact.key] = fact
 
     def _rule_out(self, fact: Fact, kind: str) -> None:
-        firm = [k for k, f in self.present.items() if (k == fact.key or fact.value is None and f.id == fact.id)]
+        firm = [
+            k for k, f in self.present.items() if (k == fact.key or (fact.value is None and f.id == fact.id))
+        ]
         if not fact.firm and any(self.present[k].firm for k in firm):
             for key in firm:  # "maybe not" makes what was firmly said doubtful; it does not undo it
                 self.present[key] = replace(self.present[key], firm=False)

@@ -49,8 +49,11 @@ def effort(item: Observable) -> float:
     return max(0.5, item.effort) + 0.5 * item.wait_h
 
 
-def first_action(rules: RuleBase, members: frozenset[str]) -> str:
-    """What a hypothesis would have done first: the first action of its likeliest start."""
+def first_action(rules: RuleBase, members: frozenset[str], lead: str | None = None) -> str:
+    """What a hypothesis would have done first: the first action of `lead` when it is among the members,
+    else of its likeliest start."""
+    if lead in members:
+        return rules.causes[str(lead)].do[0]
     if not members:
         return NOTHING_WRONG
     starts = [c for c in members if not any(c in rules.causes[o].leads_to for o in members)]
@@ -156,12 +159,18 @@ def explaining(nodes: Sequence[Node]) -> frozenset[str]:
 
 
 def rank(
-    known: Knowns, belief: Belief, nodes: Sequence[Node] = (), *, skip: Sequence[str] = ()
+    known: Knowns,
+    belief: Belief,
+    nodes: Sequence[Node] = (),
+    *,
+    skip: Sequence[str] = (),
+    lead: str | None = None,
 ) -> list[Question]:
     """Every question that could change what is done first, best first.
 
     Where something seen calls for a cause, only hypotheses that offer one are asked about, each by the
-    causes that do: a fault nobody has noticed is not what the person came with.
+    causes that do: a fault nobody has noticed is not what the person came with. `lead` is the cause a
+    verdict names: a second fault beside it does not change what is done first.
     """
     rules = known.rules
     wanted = explaining(nodes)
@@ -169,7 +178,7 @@ def rank(
     offered = [(t & wanted, p) for t, p in belief.hypotheses if t & wanted] if wanted else []
     top = (offered or list(belief.hypotheses))[:MOST]
     total = sum(p for _, p in top)
-    labels = [first_action(rules, members) for members, _ in top]
+    labels = [first_action(rules, members, lead) for members, _ in top]
     weighed = [(members, p / total, label) for (members, p), label in zip(top, labels, strict=True)]
     now = _by_label([(label, p) for _, p, label in weighed])
     best_now = max(now, key=lambda k: now[k])
@@ -184,7 +193,7 @@ def rank(
             continue
         gain, changes = _worth(outcomes, weighed, before, best_now)
         if gain > 1e-4:
-            found.append(Question(item.id, gain, changes, effort(item), _between(outcomes, belief)))
+            found.append(Question(item.id, gain, changes, effort(item), _between(outcomes, belief, rules)))
     return sorted(found, key=lambda q: (-q.worth, q.id))
 
 
@@ -219,8 +228,9 @@ def _entropy(split: Mapping[str, float]) -> float:
     return -sum(v / total * log2(v / total) for v in split.values() if v > 0)
 
 
-def _between(outcomes: _Outcomes, belief: Belief) -> tuple[str, str] | None:
-    likely = sorted(belief.marginals, key=lambda c: -belief.marginals[c])[:8]
+def _between(outcomes: _Outcomes, belief: Belief, rules: RuleBase) -> tuple[str, str] | None:
+    likely = sorted(belief.marginals, key=lambda c: -belief.marginals[c])
+    likely = [c for c in likely if not rules.causes[c].referral][:8]
     best, pair = 0.0, None
     for i, one in enumerate(likely):
         for other in likely[i + 1 :]:

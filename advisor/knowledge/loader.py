@@ -69,8 +69,9 @@ def _read_json(data: bytes) -> dict[str, Any]:
 
 def _stamp(folder: Path) -> str:
     digest = hashlib.sha256(f"form {FORM}".encode())
-    for program in ("schema.py", "loader.py", "yaml_source.py"):
-        digest.update((_PACKAGE / "knowledge" / program).read_bytes())
+    for program in ("knowledge/schema.py", "knowledge/loader.py", "knowledge/yaml_source.py",
+                    "knowledge/assemble.py", "phrasing.py"):
+        digest.update((_PACKAGE / program).read_bytes())
     for file in sorted(folder.rglob("*.yaml")):
         digest.update(str(file.relative_to(folder)).encode())
         digest.update(file.read_bytes())

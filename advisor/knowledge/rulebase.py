@@ -43,6 +43,8 @@ class Observable:
     wait_h: float = 0.0
     slip: float = 0.05
     costly: str | None = None
+    yes: str | None = None
+    no: str | None = None
 
     def offered(self) -> list[str]:
         """Answer ids a person is offered, in order."""
@@ -230,6 +232,8 @@ def _observable(key: str, item: dict[str, Any], words: dict[str, dict[str, float
             "wait_h",
             "slip",
             "costly",
+            "yes",
+            "no",
         )
         if k in item
     }

@@ -74,7 +74,8 @@ class Observable(Model):
     a cause is to start; *trust* says how far a number can be believed; *safety* goes to cautions.
     ``count: once``: several values of an any_of observable are one piece of evidence.
     ``effort`` in minutes at the sump, ``wait_h`` in hours; ``slip`` is the chance that an answer given
-    with care is wrong all the same; ``costly`` says what it costs to be wrong.
+    with care is wrong all the same; ``costly`` says what it costs to be wrong. ``yes`` and ``no``: the
+    answers a plain yes or no to the question stands for.
     """
 
     id: Id
@@ -93,6 +94,8 @@ class Observable(Model):
     wait_h: float = 0.0
     slip: float = 0.05
     costly: Prose | None = None
+    yes: Id | None = None
+    no: Id | None = None
     answers: dict[Id, Answer] = {}
     sources: list[Prose] = []
 

@@ -57,16 +57,19 @@ def next_row(row: CaseRow, event: Event, before: Callable[[], Sequence[Event]]) 
 
 def _happened(row: CaseRow, event: Event) -> CaseRow:
     """What an event changes whether or not it is taken back later."""
-    level, state = row.level, row.state
+    level, state, sump = row.level, row.state, row.sump
     if event.kind == "shown":
         level = worst([level, *_levels(event.data.get("cautions"))])
     elif event.kind == "verdict":
         level = worst([level, *_levels(_map(event.data.get("verdict")).get("cautions"))])
     elif event.kind in ("closed", "recheck"):
         state = "closed" if event.kind == "closed" else "open"
+    if event.kind == "said" and event.data.get("sump"):
+        sump = str(event.data["sump"])
     return replace(
         row,
         touched=event.time,
+        sump=sump,
         level=level,
         state=state,
         visit=max(row.visit, event.visit),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -46,20 +45,6 @@ class StepOfPath:
     facts: tuple[Fact, ...]
     before: Assessment
     after: Assessment
-
-
-def add_case_options(parser: argparse.ArgumentParser) -> None:
-    """Options every command about saved cases takes."""
-    parser.add_argument("--demo", action="store_true", help="the cases of the demo shop")
-    parser.add_argument("--json", action="store_true", help="answer as JSON")
-
-
-def open_logbook(args: argparse.Namespace) -> Any:
-    """The logbook the options name."""
-    from advisor.logbook.place import data_folder
-    from advisor.logbook.resilient import open_resilient
-
-    return open_resilient(data_folder() / "demo" if args.demo else None)
 
 
 def open_case(store: Any, number: int, *, today: bool = False) -> Opened:

@@ -1,9 +1,7 @@
-"""``sumpside path CASE``: how belief moved with each answer, and which rule moved it."""
+"""The decision path of a case: how belief moved with each answer, and which rule moved it."""
 
 from __future__ import annotations
 
-import argparse
-import json
 from typing import Any
 
 from advisor.dialogue import phrases
@@ -12,29 +10,7 @@ from advisor.dialogue.case import SHOP_BOOK
 from advisor.dialogue.screens import Block, fact_words, full_reason
 from advisor.inference.assess import Assessment, Judged, Reason
 from advisor.inference.evidence import NOTHING_WRONG
-from advisor.reports.cases import Opened, StepOfPath, add_case_options, open_case, open_logbook, path_of
-
-
-def add_parser(commands: Any) -> argparse.ArgumentParser:
-    """The ``path`` command's options."""
-    parser: argparse.ArgumentParser = commands.add_parser(
-        "path", help="how a case was decided, answer by answer"
-    )
-    parser.add_argument("case", type=int, help="number of the case")
-    add_case_options(parser)
-    return parser
-
-
-def run(args: argparse.Namespace) -> int:
-    """Print the decision path of one case."""
-    case = open_case(open_logbook(args), args.case)
-    if args.json:
-        print(json.dumps([step_json(step) for step in path_of(case)], ensure_ascii=False))
-        return 0
-    from advisor.terminal.render import render
-
-    print(render(path_blocks(case)))
-    return 0
+from advisor.reports.cases import Opened, StepOfPath, path_of
 
 
 def path_blocks(case: Opened) -> list[Block]:

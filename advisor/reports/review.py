@@ -1,10 +1,7 @@
-"""``sumpside review``: saved cases by what needs eyes, one case in one screen, an answer changed on trial."""
+"""Saved cases for the supervisor: what needs eyes, one case in one screen, an answer changed on trial."""
 
 from __future__ import annotations
 
-import argparse
-import json
-from datetime import UTC, datetime
 from typing import Any
 
 from advisor.dialogue import phrases
@@ -17,64 +14,11 @@ from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.loader import nearest
 from advisor.mixing.display import IMPERIAL, METRIC, US
-from advisor.reports.cases import Opened, add_case_options, open_case, open_logbook
+from advisor.reports.cases import Opened
 from advisor.reports.path import standing_words
 
 _LEVEL = {"emergency": 0, "stop": 1, "warn": 3, "note": 4, "": 5}
 _UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
-
-
-def add_parser(commands: Any) -> argparse.ArgumentParser:
-    """The ``review`` command's options."""
-    parser: argparse.ArgumentParser = commands.add_parser("review", help="saved cases for the supervisor")
-    parser.add_argument("case", type=int, nargs="?", help="number of the case to open; without it, the list")
-    parser.add_argument(
-        "--change",
-        action="append",
-        default=[],
-        metavar='"ID: VALUE"',
-        help='judge again with this answer changed, e.g. "ph: 8.2" or "not foam"; nothing is recorded',
-    )
-    parser.add_argument("--today", action="store_true", help="judge on today's rule base")
-    parser.add_argument("--agree", action="store_true", help="sign that the verdict is right")
-    parser.add_argument("--overrule", metavar="CAUSE", help="sign that another cause is right")
-    parser.add_argument("--reason", default="", help="why, in a sentence")
-    parser.add_argument("--who", default="supervisor", help="your sign or role")
-    add_case_options(parser)
-    return parser
-
-
-def run(args: argparse.Namespace) -> int:
-    """Print the list, or one case, or the verdict with an answer changed; or sign."""
-    store = open_logbook(args)
-    from advisor.terminal.render import render
-
-    if args.case is None:
-        print(json.dumps(list_json(store), ensure_ascii=False) if args.json else render(list_blocks(store)))
-        return 0
-    case = open_case(store, args.case, today=args.today)
-    if args.agree or args.overrule:
-        print(render(sign(store, case, args)))
-        return 0
-    if args.change:
-        print(render(changed_blocks(case, changes(case, args.change))))
-        return 0
-    if args.json:
-        held = case.state.verdict or {}
-        print(
-            json.dumps(
-                {
-                    "case": case.number,
-                    "verdict": held,
-                    "recipe": case.state.recipe,
-                    "facts": [f.as_json() for f in case.state.facts],
-                },
-                ensure_ascii=False,
-            )
-        )
-        return 0
-    print(render(case_blocks(case)))
-    return 0
 
 
 def _sorted(store: Any) -> list[Any]:
@@ -82,6 +26,29 @@ def _sorted(store: Any) -> list[Any]:
     unsettled = {"unsettled": 2}
     rows = sorted(store.cases(), key=lambda r: r.touched, reverse=True)
     return sorted(rows, key=lambda r: min(_LEVEL.get(r.level, 5), unsettled.get(r.verdict, 5)))
+
+
+def case_json(case: Opened) -> dict[str, Any]:
+    """One case for other programs."""
+    state = case.state
+    return {
+        "case": case.number,
+        "sump": state.sump,
+        "facts": [fact.as_json() for fact in state.facts],
+        "verdict": state.verdict,
+        "recipe": state.recipe,
+        "shown": state.shown,
+    }
+
+
+def changed_json(case: Opened, extra: list[Fact]) -> dict[str, Any]:
+    """The verdict as recorded and with answers changed, for other programs."""
+    from advisor.dialogue.answer import verdict_json
+
+    return {
+        "recorded": verdict_json(case.view()),
+        "changed": verdict_json(case.view([*case.state.facts, *extra])),
+    }
 
 
 def list_json(store: Any) -> list[dict[str, Any]]:
@@ -233,8 +200,8 @@ def changed_blocks(case: Opened, extra: list[Fact]) -> list[Block]:
     return [*blocks, Block("text", "Nothing was recorded.")]
 
 
-def sign(store: Any, case: Opened, args: argparse.Namespace) -> list[Block]:
-    """Record agreement or an overruling.
+def signature(case: Opened, overrule: str | None, reason: str) -> dict[str, Any]:
+    """Data of the ``review`` event that agrees, or holds another cause for right.
 
     Raises:
         BadInput: the case has no verdict, the cause is unknown, or an overruling has no reason.
@@ -243,22 +210,16 @@ def sign(store: Any, case: Opened, args: argparse.Namespace) -> list[Block]:
         raise BadInput(
             f"case {case.number} has no verdict to sign", value=case.number, right="let it come to one first"
         )
-    if args.overrule and args.overrule not in case.rules.causes:
-        near = nearest(args.overrule, case.rules.causes)
-        raise BadInput(
-            f'no cause is called "{args.overrule}"',
-            value=args.overrule,
-            right=f'did you mean "{near}"?' if near else "see sumpside rules",
-        )
-    if args.overrule and not args.reason.strip():
+    if overrule and overrule not in case.rules.causes:
+        near = nearest(overrule, case.rules.causes)
+        right = f'did you mean "{near}"?' if near else "see sumpside rules"
+        raise BadInput(f'no cause is called "{overrule}"', value=overrule, right=right)
+    if overrule and not reason.strip():
         raise BadInput("an overruling needs a reason", right='add --reason "what you saw"')
-    now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    data = {
-        "agrees": not args.overrule,
-        "cause": args.overrule,
-        "reason": args.reason or None,
+    return {
+        "agrees": not overrule,
+        "cause": overrule,
+        "reason": reason.strip() or None,
         "verdict": case.verdict_event.number,
         "rules": case.rules.hash,
     }
-    event = store.append(case.number, "review", data, time=now, who=args.who)
-    return [Block("text", f"Signed by {args.who}. The case's latest seal is {event.hash[:16]}.")]

@@ -36,7 +36,7 @@ RANKS: dict[str, int] = {
 
 def is_command(name: str) -> bool:
     """The commands are one part with the command line, the only place that wires the others together."""
-    return name == "one_shot" or name.startswith("mix_")
+    return name == "one_shot" or name.startswith("mix_") or name.endswith(("_command", "_commands"))
 
 
 #: The one place of each third-party package (its path, or how its path begins).

@@ -1,0 +1,89 @@
+"""``sumpside review`` and ``sumpside path``: saved cases, looked at and signed."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from datetime import UTC, datetime
+from typing import Any
+
+
+def add_parser(commands: Any) -> argparse.ArgumentParser:
+    """The ``review`` command's options."""
+    parser: argparse.ArgumentParser = commands.add_parser("review", help="saved cases for the supervisor")
+    parser.add_argument("case", type=int, nargs="?", help="number of the case to open; without it, the list")
+    parser.add_argument(
+        "--change",
+        action="append",
+        default=[],
+        metavar='"ID: VALUE"',
+        help='judge again with this answer changed, such as "ph: 8.2" or "not foam"; nothing is recorded',
+    )
+    parser.add_argument("--today", action="store_true", help="judge on today's rule base")
+    parser.add_argument("--agree", action="store_true", help="sign that the verdict is right")
+    parser.add_argument("--overrule", metavar="CAUSE", help="sign that another cause is right")
+    parser.add_argument("--reason", default="", help="why, in a sentence")
+    parser.add_argument("--who", default="supervisor", help="your sign or role")
+    _options(parser)
+    parser.set_defaults(part="review")
+    return parser
+
+
+def add_path_parser(commands: Any) -> argparse.ArgumentParser:
+    """The ``path`` command's options."""
+    parser: argparse.ArgumentParser = commands.add_parser(
+        "path", help="how a case was decided, answer by answer"
+    )
+    parser.add_argument("case", type=int, help="number of the case")
+    _options(parser)
+    parser.set_defaults(part="path")
+    return parser
+
+
+def _options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--demo", action="store_true", help="the cases of the demo shop")
+    parser.add_argument("--json", action="store_true", help="answer as JSON")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print what was asked for, or sign."""
+    from advisor.logbook.place import data_folder
+    from advisor.logbook.resilient import open_resilient
+
+    store = open_resilient(data_folder() / "demo" if args.demo else None)
+    made = _path(store, args) if args.part == "path" else _review(store, args)
+    if args.json:
+        print(json.dumps(made, ensure_ascii=False))
+        return 0
+    from advisor.terminal.render import render
+
+    print(render(made))
+    return 0
+
+
+def _path(store: Any, args: argparse.Namespace) -> Any:
+    from advisor.reports.cases import open_case, path_of
+    from advisor.reports.path import path_blocks, step_json
+
+    case = open_case(store, args.case)
+    return [step_json(step) for step in path_of(case)] if args.json else path_blocks(case)
+
+
+def _review(store: Any, args: argparse.Namespace) -> Any:
+    from advisor.dialogue.screens import Block
+    from advisor.reports import review
+    from advisor.reports.cases import open_case
+
+    if args.case is None:
+        return review.list_json(store) if args.json else review.list_blocks(store)
+    case = open_case(store, args.case, today=args.today)
+    if args.agree or args.overrule:
+        data = review.signature(case, args.overrule, args.reason)
+        now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+        event = store.append(case.number, "review", data, time=now, who=args.who)
+        seal = f"Signed by {args.who}. The latest seal of the case is {event.hash[:16]}."
+        return {"signed": True, "seal": event.hash} if args.json else [Block("text", seal)]
+    if args.change:
+        extra = review.changes(case, args.change)
+        return review.changed_json(case, extra) if args.json else review.changed_blocks(case, extra)
+    return review.case_json(case) if args.json else review.case_blocks(case)

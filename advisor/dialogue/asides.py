@@ -1,0 +1,78 @@
+"""What stands beside the line of questions: a doubt settled, a trial answer, a step ticked, a recheck."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.dialogue import phrases
+from advisor.dialogue.case import CaseState
+from advisor.dialogue.explaining import Explainer
+from advisor.dialogue.following import recheck_blocks, tick_blocks
+from advisor.dialogue.screens import Block
+from advisor.dialogue.understanding import Understood, understand
+
+if TYPE_CHECKING:
+    from advisor.dialogue.session import Session
+
+
+class Asides:
+    """Handles one line of one session that is not an answer to its question."""
+
+    def __init__(self, session: Session, state: CaseState) -> None:
+        self.session, self.state = session, state
+
+    def settle(self, text: str) -> list[Block] | None:
+        """The answer to what was in doubt, or None when the line is about something else."""
+        session, state = self.session, self.state
+        doubt, session.doubt = session.doubt, None
+        index = doubt.chosen(text) if doubt else None
+        if doubt is None or index is None:
+            return None
+        gallon = doubt.gallon(index)
+        fact = doubt.ratio_fact(index, state.facts)
+        if gallon is not None:
+            session.shop.gallon = gallon
+            record = session.record
+            session.store.put_row("shop", "habits", {"gallon": gallon}, time=record.clock(), who=record.who)
+            got = understand(doubt.text, lexicon=session.lexicon, gallon=gallon, known=state.facts)
+            facts = tuple(f for f in got.facts if f.unit in {"L", "L/day", "L/min", "fraction"})
+        elif fact is not None:
+            facts = (fact,)
+        else:
+            got = session.understood(doubt.rewritten(index))
+            facts = tuple(f for f in got.facts if f.id == doubt.about.about)
+        answered = any(f.id == state.expecting for f in facts)
+        return session.take(text, Understood(facts=facts), state, answered=answered)
+
+    def what_if(self, text: str) -> list[Block]:
+        """What an answer would change; nothing is recorded."""
+        got = self.session.understood(text)
+        if not got.facts:
+            return [Block("text", f'I could not use "{text[:60]}". Try "what if pH was 8.2".')]
+        self.session.trial, self.session.trial_words = list(got.facts), text
+        return Explainer(self.session, self.state).compare(list(got.facts))
+
+    def keep_trial(self) -> list[Block]:
+        """Take the trial answer into the case."""
+        if not self.session.trial:
+            return [Block("text", phrases.NOTHING_TO_KEEP)]
+        self.session.record.kept(self.session.trial, self.session.trial_words)
+        self.session.trial = None
+        return [Block("text", phrases.KEPT), *self.session.go_on()]
+
+    def tick(self) -> list[Block]:
+        """Tick the next step of the recipe."""
+        blocks, step = tick_blocks(self.state)
+        if step is not None:
+            self.session.record.append("step_done", {"step": step, "recipe": self.state.recipe_event})
+        return blocks
+
+    def recheck(self, text: str) -> list[Block]:
+        """Open a new visit with the reading after the fix, and compare it with the prediction."""
+        got = self.session.understood(text, "concentration")
+        record = self.session.record
+        record.append("recheck", {"recipe": self.state.recipe_event}, visit=self.state.visit + 1)
+        if not got.facts:
+            return [Block("ask", phrases.READS_NOW)]
+        record.said(text, got, None, answered=True)
+        return recheck_blocks(self.session.view(), self.state)
