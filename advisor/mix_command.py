@@ -116,22 +116,26 @@ def run(args: argparse.Namespace) -> int:
 
 def as_text(answer: Answer) -> str:
     """An answer for people, 80 columns, readable without colour."""
-    import textwrap
-
     lines = [answer.title]
     for line in (*answer.figures, *answer.others):
-        lines += textwrap.wrap(line, 79, initial_indent="  ", subsequent_indent="    ")
-    for heading, block in (
-        ("Mind:", answer.cautions),
-        ("Steps:", answer.steps),
-        ("Taken for granted:", answer.notes),
-    ):
+        lines += _wrapped(line, "  ")
+    blocks = (("Mind:", answer.cautions), ("Steps:", answer.steps), ("Taken for granted:", answer.notes))
+    for heading, block in blocks:
         if block:
             lines += ["", heading]
             for number, sentence in enumerate(block, 1):
-                lead = f"{number:2d}. " if heading == "Steps:" else "  - "
-                lines += textwrap.wrap(sentence, 79, initial_indent=lead, subsequent_indent="    ")
+                lines += _wrapped(sentence, f"{number:2d}. " if heading == "Steps:" else "  - ")
     return "\n".join(lines)
+
+
+def _wrapped(sentence: str, lead: str) -> list[str]:
+    """A sentence in lines of 79, a number never parted from its unit."""
+    import re
+    import textwrap
+
+    tied = re.sub(r"(?<=\d) (?=(?:%|L|mL|kg|US|imp)(?:\W|$))", "\u00a0", sentence)
+    wrapped = textwrap.wrap(tied, 79, initial_indent=lead, subsequent_indent="    ")
+    return [line.replace("\u00a0", " ") for line in wrapped]
 
 
 def _commands() -> dict[str, Command]:

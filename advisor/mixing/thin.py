@@ -12,10 +12,10 @@ from dataclasses import replace
 from advisor.errors import BadInput
 from advisor.mixing import balance, option_parts, steps, thumb_rules
 from advisor.mixing.display import METRIC, Display
-from advisor.mixing.pails import in_pails, real_strength
+from advisor.mixing.pails import real_strength
 from advisor.mixing.recipe import Option, Recipe, refuse
 from advisor.mixing.request import Request
-from advisor.mixing.spread import NINETY, ninety_range
+from advisor.mixing.spread import NINETY
 
 OVER_TO_DRAIN = 0.02
 """Points over the window's top before anything is drained; common practice, no source."""
@@ -211,55 +211,30 @@ def _two_passes(request: Request, show: Display) -> Option:
     """At most half the tank out and refilled, read, then a second pass worked out from that reading."""
     full, weak = request.sump_volume_l, request.weak_mix
     # Never below the least level of one pass, and then still above the target, so a second pass has work.
-    first_kept = min(request.present_l, max(request.present_l - full / 2.0, LEAST_KEPT * full))
-    first_out = request.present_l - first_kept
-    between = balance.blend([(first_kept, request.strength), (full - first_kept, weak)])
-    second_kept = balance.amount_kept(full, between, weak, request.target)
-    rows_first = in_pails(full - first_kept, weak, request.pail_l, request.pail_fill, request.cup_l)
-    rows_second = in_pails(full - second_kept, weak, request.pail_l, request.pail_fill, request.cup_l)
-    given = real_strength(rows_first + rows_second)
-    after = balance.blend([(second_kept, between), (full - second_kept, given)])
+    kept = min(request.present_l, max(request.present_l - full / 2.0, LEAST_KEPT * full))
+    first = option_parts.swap(request, show, "first pass", request.present_l - kept, full - kept, weak)
     # The second pass rests on the reading taken after the first one, so only that one's doubt counts.
-    reread = _as_read(request, between)
-    _, sd = option_parts.predicted(reread, full - second_kept, full - second_kept, given)
-    low, high = ninety_range(after, sd)
-    mid_low, mid_high = ninety_range(
-        between, option_parts.predicted(request, first_out, full - first_kept, weak)[1]
-    )
-    first = steps.Pour(
-        request,
-        show,
-        request.present_l,
-        request.strength,
-        first_out,
-        rows_first,
-        given,
-        between,
-        mid_low,
-        mid_high,
-    )
-    second = steps.Pour(reread, show, full, between, full - second_kept, rows_second, given, after, low, high)
-    said = steps.second_pass(steps.pour_steps(first), steps.pour_steps(second))
+    between = first.strength_after
+    out = full - balance.amount_kept(full, between, weak, request.target)
+    second = option_parts.swap(_as_read(request, between), show, "second pass", out, out, weak)
+    rows = first.pails + second.pails
     warnings = (
         "No single pass brings this into the window: it takes two, or a change of the charge. Check first "
         "that the reading is real: oil taken up, a wrong factor or unmixed concentrate read just as high.",
-        *option_parts.drain_warnings(request, show, first_out),
-        *option_parts.common_warnings(request, show, given, low, high),
+        *first.warnings,
+        *(line for line in second.warnings if "cannot prove" in line),
     )
-    out = first_out + full - second_kept
-    return Option(
-        "thin in two passes",
-        out,
-        full - first_kept + full - second_kept,
-        given,
-        rows_first + rows_second,
-        after,
-        low,
-        high,
-        1.0,
-        out,
-        said,
-        warnings,
+    return replace(
+        second,
+        name="thin in two passes",
+        remove_l=first.remove_l + out,
+        add_l=first.add_l + out,
+        mix_strength=real_strength(rows),
+        pails=rows,
+        days=1.0,
+        waste_l=first.waste_l + out,
+        steps=steps.second_pass(first.steps, second.steps),
+        warnings=tuple(dict.fromkeys(warnings)),
     )
 
 
