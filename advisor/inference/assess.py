@@ -13,7 +13,7 @@ from advisor.inference.derive import Strength, Window, derive, strength, window
 from advisor.inference.evidence import NOTHING_WRONG, network, observed
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import ACTIONS, CAUTIONS, SIGNS, Program, Pull, program
-from advisor.inference.questions import Question, first_action, rank
+from advisor.inference.questions import Question, explaining, first_action, rank
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
 
@@ -176,9 +176,10 @@ def _judged(
     starts = [c for c, by in leads.items() if by is None]
     for start in sorted(starts, key=lambda c: (-marginals[c], c)):
         order += [c for c in _follow(start, leads, marginals) if c not in order]
+    speaking = explaining(nodes)
     rest = [c for c, p in marginals.items() if c not in order and p >= LISTED]
-    order += sorted(rest, key=lambda c: (-marginals[c], c))
-    if NOTHING_WRONG in rules.causes and nothing >= LISTED and known.choice("concentration_band") == "ok":
+    order += sorted(rest, key=lambda c: (c not in speaking, -marginals[c], c))
+    if NOTHING_WRONG in rules.causes and nothing >= LISTED and nodes:
         marginals[NOTHING_WRONG] = nothing
         at = next((i for i, c in enumerate(order) if marginals[c] < nothing and c not in leads), len(order))
         order.insert(len(order) if complaints(known) else at, NOTHING_WRONG)  # a complaint is never nothing

@@ -35,6 +35,8 @@ class Node:
         weights: answer -> how well it fits what was seen (1 for the answer seen, 0 for others; a
             number near a limit spreads). For a yes/no node: ``{"yes": 1}`` or ``{"yes": 0}``.
         slip: chance that the answer is wrong all the same.
+        false_yes: for a yes/no node, the chance that it is said though it is not so; `slip` when None.
+            One of many possible answers is said by mistake more rarely than any of them.
     """
 
     id: str
@@ -42,6 +44,7 @@ class Node:
     chances: Mapping[str, Mapping[str, float]]
     weights: Mapping[str, float]
     slip: float
+    false_yes: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +103,8 @@ def likelihood(node: Node, shown: Iterable[Mapping[str, float]]) -> float:
     """Chance of what was seen at `node`, slip included."""
     chances = answer_chances(node.bases, shown)
     if "yes" in node.bases and len(node.bases) == 1:
-        yes = chances["yes"] * (1 - node.slip) + (1 - chances["yes"]) * node.slip
+        wrong = node.slip if node.false_yes is None else node.false_yes
+        yes = chances["yes"] * (1 - node.slip) + (1 - chances["yes"]) * wrong
         return yes if node.weights["yes"] else 1 - yes
     others = max(1, len(chances) - 1)
     total = 0.0

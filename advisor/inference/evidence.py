@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 
 from advisor.inference.belief import LOOSE_SLIP, Network, Node
@@ -13,6 +14,8 @@ from advisor.knowledge.rulebase import Observable, RuleBase
 Shown = dict[str, dict[str, float]]
 #: No cause shows one answer more surely than this when its chance is only inferred from the whole.
 INFERRED_TOP = 0.95
+#: A combination of facts is wrong about this often (judgement, common practice, no source).
+FINDING_SLIP = 0.02
 #: The verdict that nothing is wrong is the empty hypothesis, not a cause in the network.
 NOTHING_WRONG = "in_range"
 
@@ -72,7 +75,12 @@ def node_bases(rules: RuleBase, node: str) -> dict[str, float]:
 
 def make_node(rules: RuleBase, node: str, weights: Mapping[str, float], slip: float) -> Node:
     """A network node with the chances every cause gives it."""
-    return Node(node, node_bases(rules, node), sign_index(rules).shown.get(node, {}), weights, slip)
+    item = rules.observables.get(node.partition(":")[0].strip())
+    many = len(item.answers) if item is not None and item.kind == "any_of" and ":" in node else 0
+    false_yes = slip / many if many else None
+    return Node(
+        node, node_bases(rules, node), sign_index(rules).shown.get(node, {}), weights, slip, false_yes
+    )
 
 
 def observed(known: Knowns, weights: Mapping[str, Mapping[str, float]]) -> list[Node]:
@@ -94,7 +102,7 @@ def observed(known: Knowns, weights: Mapping[str, Mapping[str, float]]) -> list[
         nodes += _one_of(known, item, weights) if item.kind == "one_of" else _any_of(known, item)
     for name, truth in known.findings.items():
         if truth is not None and name in index.shown:
-            nodes.append(make_node(rules, name, {"yes": float(truth)}, 0.05))
+            nodes.append(make_node(rules, name, {"yes": float(truth)}, FINDING_SLIP))
     return [_doubt(n, doubted) for n in nodes if n.chances and n.id not in absorbed]
 
 
@@ -109,7 +117,7 @@ def _doubted(known: Knowns) -> set[str]:
 def _doubt(node: Node, doubted: set[str]) -> Node:
     if node.id not in doubted:
         return node
-    return Node(node.id, node.bases, node.chances, node.weights, max(node.slip, LOOSE_SLIP))
+    return replace(node, slip=max(node.slip, LOOSE_SLIP))
 
 
 def _slip(known: Knowns, item: Observable, leaf: str) -> float:
