@@ -6,6 +6,8 @@ from advisor.dialogue import phrases
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.screens import Block
 from advisor.inference.assess import Assessment
+from advisor.mixing.balance import run_down
+from advisor.mixing.request import EVAPORATED
 from advisor.quantities import show
 
 
@@ -23,6 +25,23 @@ def tick_blocks(state: CaseState) -> tuple[list[Block], int | None]:
     else:
         blocks.append(Block("text", phrases.NO_MORE_STEPS))
     return blocks, left[0]
+
+
+def run_down_block(view: Assessment) -> Block | None:
+    """What letting the level fall in use would do to the strength, when it is planned and computable.
+
+    The evaporated share of the loss is assumed (common practice, no source) until the log knows it.
+    """
+    value, fill = view.strength.value, view.known.quantity("sump_fill") or 1.0
+    if "proposed_action: run_down" not in view.known.present or not value or fill <= 0.5:
+        return None
+    then = run_down(value, fill, 0.5, EVAPORATED)
+    return Block(
+        "item",
+        f"From {show(value, 'fraction')} now it would stand near {show(then, 'fraction')} at half level, if "
+        f"{EVAPORATED:.0%} of what is lost is water (common practice, no source).",
+        "sum",
+    )
 
 
 def recheck_blocks(view: Assessment, state: CaseState) -> list[Block]:

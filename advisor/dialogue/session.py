@@ -23,6 +23,7 @@ from advisor.dialogue.asking import (
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.doubts import Doubt
 from advisor.dialogue.explaining import Explainer
+from advisor.dialogue.following import run_down_block
 from advisor.dialogue.recipes import recipe
 from advisor.dialogue.recorder import Recorder
 from advisor.dialogue.screens import (
@@ -318,7 +319,9 @@ class Session:
         level = {c: self.rules.cautions[c]["level"] for c in view.cautions}
         fresh = [c for c in view.cautions if c not in state.shown and level[c] != "note"]
         self.record.shown(fresh)
-        return caution_blocks(self.rules, fresh)
+        blocks = caution_blocks(self.rules, fresh)
+        told = run_down_block(view) if "running_down_proposed" in fresh else None
+        return [*blocks, told] if told else blocks
 
     # -- what a person may ask for ---------------------------------------------------------------
 

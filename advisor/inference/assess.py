@@ -171,12 +171,12 @@ def _judged(
 ) -> tuple[Judged, ...]:
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
-    nothing = next((p for t, p in belief.hypotheses if not t), 0.0)
+    speaking = explaining(nodes)
+    nothing = _nothing(belief, speaking)
     order: list[str] = []
     starts = [c for c, by in leads.items() if by is None]
     for start in sorted(starts, key=lambda c: (-marginals[c], c)):
         order += [c for c in _follow(start, leads, marginals) if c not in order]
-    speaking = explaining(nodes)
     rest = [c for c, p in marginals.items() if c not in order and p >= LISTED]
     order += sorted(rest, key=lambda c: (c not in speaking, -marginals[c], c))
     if NOTHING_WRONG in rules.causes and nothing >= LISTED and nodes:
@@ -191,6 +191,12 @@ def _judged(
         speaks, against = _reasons(cause, nodes, by_cause.get(cause, []))
         made.append(Judged(cause, marginals[cause], leads.get(cause), speaks, against))
     return tuple(made)
+
+
+def _nothing(belief: Belief, speaking: frozenset[str]) -> float:
+    """Probability that nothing is wrong of all that something seen calls for; what nothing points to is
+    not counted against it."""
+    return sum(p for members, p in belief.hypotheses if not members & speaking)
 
 
 def _follow(start: str, leads: dict[str, str | None], marginals: dict[str, float]) -> list[str]:
@@ -240,7 +246,7 @@ def _verdict(
     """The kind of verdict and the leading chain, lead first."""
     if known.status("fluid_type: straight_oil") is True and known.firm("fluid_type: straight_oil"):
         return "outside", ()
-    nothing = next((p for t, p in belief.hypotheses if not t), 0.0)
+    nothing = next((j.probability for j in causes if j.id == NOTHING_WRONG), 0.0)
     if NOTHING_WRONG in rules.causes and nothing >= NAMED_AT and _clean(known, found):
         return "named", (NOTHING_WRONG,)
     chain = [j.id for j in causes if j.id != NOTHING_WRONG][:1]
@@ -322,7 +328,8 @@ def _ordered_actions(
     elif chain and "hold" in rules.causes[chain[0]].text:
         wanted.append(rules.causes[chain[0]].text["hold"])
     wanted += [a for a in sorted(called) if a not in wanted]
-    return tuple(a for a in wanted if a not in forbidden and not _measured(rules, a, known))
+    listed = [a for a in wanted if a not in forbidden and not _measured(rules, a, known)]
+    return tuple(sorted(listed, key=lambda a: not rules.actions[a].get("first", False)))
 
 
 def _measured(rules: RuleBase, action: str, known: Knowns) -> bool:

@@ -153,7 +153,9 @@ def read(raw: object, place: str = "") -> Condition:
         return Leaf(comparison.key, comparison)
     if len(raw) != 1:
         raise BadRules(
-            "a condition has one key", value=sorted(map(str, raw)), place=place,
+            "a condition has one key",
+            value=sorted(map(str, raw)),
+            place=place,
             right='put several conditions into a list under "all:" or "any:"',
         )
     ((key, inner),) = raw.items()
@@ -186,7 +188,9 @@ def _leaf_key(text: str, place: str) -> str:
 def _parts(raw: object, place: str) -> tuple[Condition, ...]:
     if not isinstance(raw, list | tuple) or not raw:
         raise BadRules(
-            "all and any take a list of conditions", value=raw, place=place,
+            "all and any take a list of conditions",
+            value=raw,
+            place=place,
             right="list at least one condition under it",
         )
     return tuple(read(part, place) for part in raw)
@@ -198,14 +202,18 @@ def _comparison(raw: Mapping[str, object], place: str) -> Comparison:
     sides = [end in ends for end in ("below", "to")], [end in ends for end in ("above", "from")]
     if not isinstance(raw["quantity"], str) or unknown or not ends or any(all(side) for side in sides):
         raise BadRules(
-            "a comparison needs a quantity and one limit, or one on each side", value=dict(raw), place=place,
+            "a comparison needs a quantity and one limit, or one on each side",
+            value=dict(raw),
+            place=place,
             right='write for example "{quantity: ph, below: 8.5}" or "{quantity: ph, from: 8.5, to: 9.5}"',
         )
     numbers = {end: _number(limit, end, place) for end, limit in ends.items()}
     low, high = numbers.get("from", numbers.get("above")), numbers.get("to", numbers.get("below"))
     if low is not None and high is not None and low >= high:
         raise BadRules(
-            f"nothing lies between {low:g} and {high:g}", value=dict(raw), place=place,
+            f"nothing lies between {low:g} and {high:g}",
+            value=dict(raw),
+            place=place,
             right="give the smaller number as the lower limit",
         )
     return Comparison(raw["quantity"].strip(), low, high, "above" not in numbers, "below" not in numbers)
@@ -214,7 +222,9 @@ def _comparison(raw: Mapping[str, object], place: str) -> Comparison:
 def _number(limit: object, end: str, place: str) -> float:
     if isinstance(limit, bool) or not isinstance(limit, int | float) or not math.isfinite(limit):
         raise BadRules(
-            f'"{end}" is {limit!r}, not a number', value=limit, place=place,
+            f'"{end}" is {limit!r}, not a number',
+            value=limit,
+            place=place,
             right="give a plain number in the quantity's canonical unit",
         )
     return float(limit)

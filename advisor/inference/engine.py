@@ -58,8 +58,12 @@ def chosen(prefer: str | None = None) -> str:
     """
     choice = prefer or os.environ.get(_SWITCH) or "durable"
     if choice not in ("durable", "plain"):
-        raise BadInput(f'there is no rule engine "{choice}"', value=choice, place=_SWITCH,
-                       right='write "durable" or "plain"')
+        raise BadInput(
+            f'there is no rule engine "{choice}"',
+            value=choice,
+            place=_SWITCH,
+            right='write "durable" or "plain"',
+        )
     return choice if available() else "plain"
 
 

@@ -109,9 +109,12 @@ def observed(known: Knowns, weights: Mapping[str, Mapping[str, float]]) -> list[
 def _doubted(known: Knowns) -> set[str]:
     """Bands whose number stands on an instrument known to be wrong."""
     bad = ("not_zeroed", "fuzzy_line", "dirty_lens", "no_factor", "scale_unknown", "cold_sample")
+    found: set[str] = set()
     if any(f"instrument: {b}" in known.present for b in bad):
-        return {"concentration_band", "trend_concentration"}
-    return set()
+        found |= {"concentration_band", "trend_concentration"}
+    if "instrument: old_strips" in known.present:
+        found |= {"ph_band", "ph_fall_band", "trend_ph"}
+    return found
 
 
 def _doubt(node: Node, doubted: set[str]) -> Node:

@@ -79,9 +79,7 @@ def rules_for(
     )
 
 
-def finding_rules(
-    key: str, stage: str, condition: Condition, *, payload: object = None
-) -> tuple[Rule, ...]:
+def finding_rules(key: str, stage: str, condition: Condition, *, payload: object = None) -> tuple[Rule, ...]:
     """Rules that make the finding `key` true, and rules that rule it out; neither fired is unknown.
 
     The ids begin with ``key is so`` and ``key is not so``.
@@ -168,8 +166,12 @@ def _check(rule: Rule, stage: str, ids: set[str]) -> None:
     if rule.id in ids:
         raise BadRules("two rules have this id", value=rule.id, place=rule.id, right="rename one of them")
     if rule.stage != stage:
-        raise BadRules(f'stands among the rules of stage "{stage}"', value=rule.stage, place=rule.id,
-                       right=f'put it into the list of "{rule.stage}"')
+        raise BadRules(
+            f'stands among the rules of stage "{stage}"',
+            value=rule.stage,
+            place=rule.id,
+            right=f'put it into the list of "{rule.stage}"',
+        )
     if not rule.when:
         raise BadRules("would always fire", place=rule.id, right="give it a condition")
     keys = {key for key, _ in rule.when}
@@ -185,7 +187,9 @@ def _add_given(fired: Iterable[Rule], known: dict[str, bool]) -> None:
         if known.setdefault(key, wanted) is not wanted:
             raise BadRules(
                 f'says that "{key}" is {"so" if wanted else "not so"}, and something else says the opposite',
-                value=key, place=rule.id, right="change one of the conditions so that both cannot hold",
+                value=key,
+                place=rule.id,
+                right="change one of the conditions so that both cannot hold",
             )
 
 

@@ -275,7 +275,8 @@ class Caution(Model):
 class Action(Model):
     """``rules/actions/<id>.yaml``: one thing to do, who may do it, and what forbids it.
 
-    ``measures``: observables it finds out; it is left out once one of them is firmly known.
+    ``measures``: observables it finds out; it is left out once one of them is firmly known. ``first``:
+    it comes before everything that is not, wherever a cause lists it.
     """
 
     id: Id
@@ -284,6 +285,7 @@ class Action(Model):
     who: Who
     recipe: Recipe | None = None
     measures: list[Id] = []
+    first: bool = False
     when: Condition | None = None
     forbidden_when: Condition | None = None
     forbidden_because: Prose | None = None
