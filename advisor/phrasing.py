@@ -10,9 +10,9 @@ The compiled form is plain JSON, so that reading a line needs neither YAML nor t
 
 from __future__ import annotations
 
-import itertools
 import re
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -24,7 +24,7 @@ _FOLD = str.maketrans(
     {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "é": "e", "è": "e", "ê": "e", "à": "a", "ñ": "n",
      "’": "'", "‘": "'", "`": "'", "´": "'", "“": '"', "”": '"', "µ": "u", "μ": "u"}
 )  # fmt: skip
-_PIECE = re.compile(r"\[[^\]]*\]|\([^)]*\)|<[^>]*>|\.{2,3}|&|\S+")
+_PIECE = re.compile(r"[\[\]()|]|<[^>\s]+>|\.{2,3}|&|[^\s\[\]()|]+")
 
 
 def fold(text: str) -> str:
@@ -80,66 +80,103 @@ def word_keys(norm: str, keep: Collection[str]) -> set[str]:
     return {"=" + norm, "e:" + stem_en(norm), "d:" + stem_de(norm)}
 
 
-def compile_phrase(
-    phrase: str, language: str, groups: Mapping[str, Sequence[str]], keep: Collection[str]
-) -> list[list[list[list[object]]]]:
+@dataclass(frozen=True)
+class Wording:
+    """What a phrase is compiled with: its language, word groups, unstemmed words and respellings."""
+
+    language: str
+    groups: Mapping[str, Sequence[str]]
+    keep: Collection[str]
+    respell: Mapping[str, Sequence[str]]
+
+
+def compile_phrase(phrase: str, wording: Wording) -> list[list[list[list[object]]]]:
     """A phrase as JSON-able alternatives, each a list of parts, each a list of elements.
 
-    Raises ValueError for an unknown group or an empty phrase.
+    Raises ValueError for an unknown group, an open bracket or an empty phrase.
     """
-    choices: list[list[list[str]]] = []
-    for piece in _PIECE.findall(phrase):
-        choices.append(_choices(piece, groups))
-    compiled = []
-    for combination in itertools.product(*choices):
-        parts: list[list[list[object]]] = [[]]
-        gap, wide = 0, False
-        for words in combination:
-            for word in words:
-                if word in ("..", "..."):
-                    gap, wide = (GAP, False) if word == ".." else (WIDE_GAP, True)
-                elif word == "&":
-                    parts.append([])
-                else:
-                    parts[-1].append([*_element(word, language, keep), gap, wide])
-                    gap, wide = 0, False
-        if not all(parts):
-            raise ValueError(f"an empty phrase: {phrase!r}")
-        compiled.append(parts)
-    return compiled
+    pieces = _PIECE.findall(phrase)
+    sequences, rest = _sequence(pieces, wording)
+    if rest:
+        raise ValueError(f"a bracket too many in {phrase!r}")
+    return [_parts(words, phrase, wording) for words in sequences]
 
 
-def _choices(piece: str, groups: Mapping[str, Sequence[str]]) -> list[list[str]]:
-    """A piece as alternatives of word lists; single-word alternatives stay together as ``a|b``."""
-    optional = piece.startswith("[")
-    body = piece[1:-1] if piece[0] in "[(" else piece
-    if optional and body[:1] == "(":
-        body = body[1:-1]
-    members: list[str] = []
-    for member in body.split("|"):
-        if member.startswith("<"):
-            name = member[1:-1]
-            if name not in groups:
-                raise ValueError(f"no group of words is called <{name}>")
-            for word in groups[name]:
-                inner = groups[word[1:-1]] if word.startswith("<") else [word]
-                members += inner
+def _parts(words: Sequence[str], phrase: str, wording: Wording) -> list[list[list[object]]]:
+    parts: list[list[list[object]]] = [[]]
+    gap, wide = 0, False
+    for word in words:
+        if word in ("..", "..."):
+            gap, wide = (GAP, False) if word == ".." else (WIDE_GAP, True)
+        elif word == "&":
+            parts.append([])
         else:
-            members.append(member.strip())
-    single = [m for m in members if " " not in m]
-    several = [m.split() for m in members if " " in m]
-    mark = "?" if optional else ""
-    made = [[mark + "|".join(single)]] if single else []
-    made += several
+            parts[-1].append([*_element(word, wording), gap, wide])
+            gap, wide = 0, False
+    if not all(parts):
+        raise ValueError(f"an empty phrase: {phrase!r}")
+    return parts
+
+
+def _sequence(pieces: Sequence[str], wording: Wording) -> tuple[list[list[str]], list[str]]:
+    """Word lists a run of pieces stands for, and the pieces from a closing bracket or bar on."""
+    sequences: list[list[str]] = [[]]
+    left = list(pieces)
+    while left and left[0] not in ")]|":
+        piece = left.pop(0)
+        if piece in "([":
+            choices, left = _choice(left, piece == "[", wording)
+        elif piece.startswith("<") and len(piece) > 1:
+            choices = _joined([m.split() for m in _members(piece[1:-1], wording)], False)
+        else:
+            choices = [_respelled(piece, wording)]
+        sequences = [head + tail for head in sequences for tail in choices]
+    return sequences, left
+
+
+def _choice(pieces: Sequence[str], optional: bool, wording: Wording) -> tuple[list[list[str]], list[str]]:
+    """The alternatives of a bracket up to its end."""
+    found: list[list[str]] = []
+    left = list(pieces)
+    while True:
+        more, left = _sequence(left, wording)
+        found += more
+        if not left:
+            raise ValueError("a bracket is not closed")
+        closing = left.pop(0)
+        if closing != "|":
+            return _joined(found, optional), left
+
+
+def _joined(found: Sequence[Sequence[str]], optional: bool) -> list[list[str]]:
+    """Single words become one choice ``a|b``; longer alternatives stay apart; optional ones may be missing."""
+    single = [words[0] for words in found if len(words) == 1 and words[0] not in ("..", "...", "&")]
+    single = [w.removeprefix("?") for w in single]
+    several = [list(words) for words in found if len(words) != 1 or words[0] in ("..", "...", "&")]
+    made = [[("?" if optional else "") + "|".join(single)]] if single else []
+    made += [words for words in several if words]
     if optional and several and not single:
         made.append([])
     return made
 
 
-def _element(word: str, language: str, keep: Collection[str]) -> tuple[list[str], bool]:
+def _members(name: str, wording: Wording) -> list[str]:
+    if name not in wording.groups:
+        raise ValueError(f"no group of words is called <{name}>")
+    members: list[str] = []
+    for member in wording.groups[name]:
+        members += _members(member[1:-1], wording) if member.startswith("<") else [member]
+    return [" ".join(w for piece in m.split() for w in _respelled(piece, wording)) for m in members]
+
+
+def _respelled(word: str, wording: Wording) -> list[str]:
+    return list(wording.respell.get(normal(word), [word])) if word.isalpha() else [word]
+
+
+def _element(word: str, wording: Wording) -> tuple[list[str], bool]:
     optional = word.startswith("?") and len(word) > 1
     body = word[1:] if optional else word
-    return sorted({_key(w, language, keep) for w in body.split("|")}), optional
+    return sorted({_key(w, wording.language, wording.keep) for w in body.split("|")}), optional
 
 
 def _key(word: str, language: str, keep: Collection[str]) -> str:
@@ -178,20 +215,17 @@ def compile_phrases(raw: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
             {normal(w) for files in raw.values() for data in files.values() for w in _split(data.get(name))}
         )
     made["keep"] = sorted(keep)
-    made["respell"] = {}
+    made["respell"] = {
+        normal(k): str(v).split()
+        for files in raw.values()
+        for data in files.values()
+        for k, v in data.get("respell", {}).items()
+    }
     for language, files in raw.items():
         groups = {k: _split(v, "|") for data in files.values() for k, v in data.get("groups", {}).items()}
+        wording = Wording(language, groups, keep, made["respell"])
         for stem, data in files.items():
-            place = f"phrases/{language}/{stem}.yaml"
-            _check_sections(data, place)
-            made["numbers"].update({normal(str(k)): float(v) for k, v in data.get("numbers", {}).items()})
-            made["respell"].update({normal(k): str(v).split() for k, v in data.get("respell", {}).items()})
-            for name, value in data.get("settings", {}).items():
-                made["settings"][name] = sorted(set(value.split())) if isinstance(value, str) else value
-            made["together"] += data.get("together", [])
-            for section in SECTIONS:
-                for target, phrases in _targets(section, data.get(section, {})):
-                    _compile_list(made["patterns"], words, target, phrases, language, groups, keep, place)
+            _compile_file(made, words, data, wording, f"phrases/{language}/{stem}.yaml")
     made["words"] = sorted(words)
     return _packed(made)
 
@@ -258,27 +292,25 @@ def _targets(section: str, data: Mapping[str, Any]) -> list[tuple[list[str], Any
             for observable, values in data.items()
             for value, phrases in values.items()
         ]
-    return [([section, name, ""], phrases) for name, phrases in data.items()]
+    return [([section, name.rstrip("?"), "?" if name.endswith("?") else ""], p) for name, p in data.items()]
 
 
-def _compile_list(
-    into: list[Any],
-    words: set[str],
-    target: list[str],
-    phrases: Any,
-    language: str,
-    groups: Mapping[str, Sequence[str]],
-    keep: Collection[str],
-    place: str,
+def _compile_file(
+    made: dict[str, Any], words: set[str], data: Mapping[str, Any], wording: Wording, place: str
 ) -> None:
-    for phrase in listed(phrases):
-        try:
-            alternatives = compile_phrase(str(phrase), language, groups, keep)
-        except ValueError as error:
-            raise BadRules(str(error), value=phrase, place=place, right="see advisor/phrasing.py") from None
-        for parts in alternatives:
-            into.append([target, parts])
-        for word in re.findall(r"[^\W\d_]{3,}", str(phrase)):
-            words.add(normal(word))
-    for members in groups.values():
+    _check_sections(data, place)
+    made["numbers"].update({normal(str(k)): float(v) for k, v in data.get("numbers", {}).items()})
+    for name, value in data.get("settings", {}).items():
+        made["settings"][name] = sorted(set(value.split())) if isinstance(value, str) else value
+    made["together"] += data.get("together", [])
+    for section in SECTIONS:
+        for target, phrases in _targets(section, data.get(section, {})):
+            for phrase in listed(phrases):
+                try:
+                    alternatives = compile_phrase(phrase, wording)
+                except ValueError as error:
+                    raise BadRules(str(error), value=phrase, place=place, right="see advisor/phrasing.py") from None
+                made["patterns"] += [[target, parts] for parts in alternatives]
+                words.update(normal(w) for w in re.findall(r"[^\W\d_]{3,}", phrase))
+    for members in wording.groups.values():
         words.update(normal(m) for member in members for m in member.split() if m.isalpha())

@@ -15,12 +15,14 @@ from advisor.dialogue.reading.answers import number_answer, worded_answer
 from advisor.dialogue.reading.assign import Reading, assign
 from advisor.dialogue.reading.findings import facts_of, sort_acts, standing
 from advisor.dialogue.reading.lexicon import Lexicon, Match
-from advisor.dialogue.reading.numbers import measures, unit_index
+from advisor.dialogue.reading.numbers import measures
 from advisor.dialogue.reading.readings import quantities_of, trends_of
 from advisor.dialogue.reading.requests import Request, requests_of
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
+from advisor.dialogue.reading.units import unit_index
 from advisor.knowledge.facts import Fact
+from advisor.quantities import spelling_key
 
 __all__ = ["Ambiguity", "Lexicon", "Request", "Understood", "load_phrases", "understand"]
 
@@ -123,15 +125,14 @@ class _Line:
 
     def read(self) -> Understood:
         lexicon = self.lexicon
-        matches = standing(lexicon.find(self.tokens, ("facts",)), self.tokens, lexicon)
+        matches = standing(self._meant(lexicon.find(self.tokens, ("facts",))), self.tokens, lexicon)
         matches = sort_acts(matches, self.tokens, self.marks, lexicon)
         near = lexicon.settings.get("near", ())
         scope = Scope(self.tokens, self.marks, matches, near)
         for match in matches:
             self.used.update(match.places)
         numbers = self._numbers(matches, scope)
-        cues = {p for r in self.readings if r.base for p in r.places}
-        matches = [m for m in matches if not (m.target.general and cues.issuperset(m.places))]
+        matches = [m for m in matches if not self._counted_in(m)]
         facts = facts_of(matches, scope, self.text, self.tokens, lexicon)
         ids = {f.id for f in facts}
         facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
@@ -143,6 +144,18 @@ class _Line:
         self.used |= scope.used
         asks = tuple(Ambiguity(*a) for a in self.asks)
         return Understood(tuple(facts), corrections, self._left_requests(answered), asks, self._unused())
+
+    def _meant(self, matches: Sequence[Match]) -> list[Match]:
+        """Without those inside a phrase that only looks like a finding ("turning grey" is no lathe work)."""
+        marks = [m for m in self.marks if m.target.name in ("not_meant", "not_meant_first")]
+        return [
+            match
+            for match in matches
+            if not any(
+                {*match.places} < {*m.places} and (m.target.name == "not_meant" or m.first in match.places)
+                for m in marks
+            )
+        ]
 
     # ---- numbers
 
@@ -174,8 +187,7 @@ class _Line:
 
     def _blocked(self, matches: Sequence[Match]) -> set[int]:
         """Numbers inside a phrase, and those that name a machine or a part."""
-        free = self.lexicon.settings.get("numbers_free", ())
-        taking = [m for m in matches if m.target.name not in free]
+        taking = [m for m in matches if m.target.name not in self._setting("numbers_free")]
         blocked = {p for m in taking for p in m.places if self.tokens[p].value is not None}
         for mark in self.marks:
             if mark.target.name != "label" or self._has_unit(mark.last + 1):
@@ -187,7 +199,24 @@ class _Line:
         return blocked
 
     def _has_unit(self, at: int) -> bool:
-        return at < len(self.tokens) and self.tokens[at].text.casefold() in unit_index()
+        words = [spelling_key(t.text) for t in self.tokens[at : at + 3]]
+        return any("".join(words[:n]) in unit_index() for n in range(1, len(words) + 1))
+
+    def _counted_in(self, match: Match) -> bool:
+        """True for a word that only names or belongs to a number ("tramp oil 3 %", "10^3 yeast", "15 mg/l")."""
+        places = set(match.places)
+        for reading in self.readings:
+            inside = set(range(reading.measure.first, reading.measure.last + 1))
+            if reading.base and places <= inside and match.target.name not in self._setting("numbers_free"):
+                return True
+            named = bool(reading.base) and places <= reading.places
+            if named and match.target.name in self._setting("named_by_numbers"):
+                return True
+        return False
+
+    def _setting(self, name: str) -> Collection[str]:
+        found: Collection[str] = self.lexicon.settings.get(name, ())
+        return found
 
     # ---- the line as a whole
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 from advisor.dialogue.reading.lexicon import Lexicon, Match
-from advisor.dialogue.reading.numbers import Measure, unit_index
+from advisor.dialogue.reading.numbers import Measure
+from advisor.dialogue.reading.units import unit_index
 from advisor.dialogue.reading.tokens import Token
 from advisor.unit_table import BARE, UNITS
 
 FAR = 99.0
 CUE_REACH = 7.0
+BARE_REACH = 5.0
 FRAME_REACH = 5.0
-FRAMES = ("target", "before", "was", "now", "first_fill", "down_to")
+FRAMES = ("target", "before", "was", "now", "first_fill", "down_to", "down")
 #: Quantities whose number may stand without a unit when a cue names them.
 BARE_UNITS = frozenset({"pH", "fraction", "°Bx", "1", "mg/L", "mg/L CaCO3", "µS/cm", "CFU/mL", "°C", "mg/m³", "ppm"})
 #: Unit of a measure -> the quantity meant when no cue says otherwise.
@@ -48,13 +51,14 @@ def assign(
 ) -> list[Reading]:
     """A `Reading` for each measure; those that no quantity fits keep an empty `base`."""
     readings = [Reading(m) for m in found]
-    cues = _widest(cues)
     pairs = []
     for c, cue in enumerate(cues):
         for r, reading in enumerate(readings):
             far = _distance(tokens, cue, reading.measure, readings)
             far += 2.0 if cue.target.name == "reading" else 0.0
-            limit = 1.0 if _counted(cue, lexicon) else CUE_REACH
+            limit = 1.0 if _counted(cue, lexicon) else CUE_REACH if reading.measure.unit else BARE_REACH
+            if cue.target.general and not reading.measure.unit:
+                continue
             if far <= limit and _fits(reading.measure, cue.target.name, lexicon):
                 pairs.append((far, -len(cue.places), c, r))
     taken: set[int] = set()
@@ -64,7 +68,8 @@ def assign(
             continue
         reading.base, reading.distance = cues[c].target.name, far
         reading.places.update(cues[c].places)
-        taken.add(c)
+        taken.update(i for i, cue in enumerate(cues) if not set(cue.places).isdisjoint(cues[c].places))
+    _out_of(tokens, readings)
     _frames(tokens, readings, marks)
     _inherit(tokens, readings, lexicon)
     _unnamed_pair(readings)
@@ -72,12 +77,6 @@ def assign(
         if not reading.base:
             reading.base = _default(reading, readings, lexicon)
     return readings
-
-
-def _widest(cues: Sequence[Match]) -> list[Match]:
-    """Cues whose words are not part of a longer cue's."""
-    spans = [set(c.places) for c in cues]
-    return [c for c, own in zip(cues, spans, strict=True) if not any(own < other for other in spans)]
 
 
 def _counted(cue: Match, lexicon: Lexicon) -> bool:
@@ -100,7 +99,7 @@ def _distance(tokens: Sequence[Token], cue: Match, measure: Measure, readings: S
             far += 4.0
             continue
         if token.text == ",":
-            far += 2.5
+            far += 3.5
         elif token.norm in ("and", "but", "und", "aber", "with"):
             far += 1.5
         elif token.kind != "mark" and not token.filler:
@@ -138,6 +137,8 @@ def _fits(measure: Measure, name: str, lexicon: Lexicon) -> bool:
         return unit in BARE_UNITS and _plausible(measure.number, unit, name, measure)
     if name == "refractometer_factor":
         return False
+    if unit == "day" and "min" in units and UNITS["day"][measure.unit][0] < 1 / 25:
+        return False
     return unit in units
 
 
@@ -150,6 +151,8 @@ def _plausible(number: float, unit: str, name: str, measure: Measure) -> bool:
         return 0 <= number <= 60
     if name == "refractometer_factor":
         return 0.3 <= number <= 6
+    if unit == "CFU/mL":
+        return number >= 10
     if name.startswith(("people", "machines")):
         return number == int(number) and 0 < number < 500 and measure.low == measure.high
     return True
@@ -195,6 +198,20 @@ def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexi
                 if same and comparable and not _counted_base(previous.base, lexicon) and _near(tokens, reading, previous):
                     if _fits(_with_unit(reading.measure, previous.measure), previous.base, lexicon):
                         reading.base = previous.base
+
+
+def _out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
+    """ "4 of the 6" counts those affected among all; people unless machines are named right behind."""
+    for one, two in itertools.pairwise(readings):
+        between = {t.norm for t in tokens[one.measure.last + 1 : two.measure.first]}
+        if not between or not between <= {"of", "the", "out", "our", "von", "den"} or "of" not in between | {"of"}:
+            continue
+        if not (one.measure.bare and two.measure.bare and one.measure.number <= two.measure.number):
+            continue
+        if one.measure.share or two.base not in ("", "people_affected", "people_total", "machines_affected"):
+            continue
+        kind = "machines" if two.base == "machines_affected" else "people"
+        one.base, two.base = f"{kind}_affected", f"{kind}_total"
 
 
 def _unnamed_pair(readings: Sequence[Reading]) -> None:

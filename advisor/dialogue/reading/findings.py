@@ -25,19 +25,36 @@ class Frame:
 def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon) -> list[Match]:
     """Matches that no longer match swallows: of the same observable always, of another unless either is
     context (a metal or an operation named inside "aluminium stained" still stands)."""
-    matches = list(matches)
     apart = set(lexicon.settings.get("apart", ()))
-    sets = [(m, frozenset(p for p in m.places if not tokens[p].filler)) for m in matches]
+    ranged = {*lexicon.settings.get("ranged", ()), *(n for n, o in lexicon.observables.items() if o.kind == "one_of")}
+    beside = {frozenset(pair) for pair in lexicon.settings.get("beside", ())}
+    sets = [(m, frozenset(p for p in m.places if not tokens[p].filler) or frozenset(m.places)) for m in matches]
     kept = []
     for match, own in sets:
         name = match.target.name
         swallowed = any(
-            own < other and (bigger.target.name == name or not {name, bigger.target.name} & apart)
+            _inside(match, own, bigger, other, bigger.target.name != name or name in ranged)
+            and (
+                bigger.target.name == name
+                or not ({name, bigger.target.name} & apart or frozenset({name, bigger.target.name}) in beside)
+            )
             for bigger, other in sets
         )
         if not swallowed:
             kept.append(match)
     return kept
+
+
+def _inside(match: Match, own: frozenset[int], bigger: Match, other: frozenset[int], between: bool) -> bool:
+    """True when a match's words are part of a longer one's or, with `between`, lie among them and share some."""
+    if own < other or (own == other and match.target.general and set(match.places) < set(bigger.places)):
+        return True
+    if not between or own == other or len(own) > len(other) or not own & other:
+        return False
+    return bigger.first <= min(own) and max(own) <= bigger.last and (bigger.first, bigger.last) != (
+        match.first,
+        match.last,
+    )
 
 
 def sentences(tokens: Sequence[Token]) -> list[tuple[int, int]]:
@@ -90,6 +107,9 @@ def sort_acts(
         planned = match.target.name == "event" and match.target.value in by_event
         planned = planned or match.target.name in ("topup",)
         planned = planned or match.target.value == "spill_to_drain"
+        frame = next((f for f in framed if f.first <= match.first <= f.last), None)
+        if match.target.name.startswith("trend") and frame is not None and frame.proposed_from is not None:
+            continue
         if planned and not proposed_places.isdisjoint(match.places):
             continue
         kept.append(match)
@@ -118,6 +138,8 @@ def _proposes(
     if frame.question:
         return True
     before = tokens[frame.first : match.first]
+    if any(t.norm in lexicon.settings.get("subjects", ()) for t in before):
+        return False
     opening = {t.norm for t in before if not t.filler and t.kind != "mark"}
     return opening <= set(lexicon.settings.get("openers", ())) and _imperative(match, tokens, lexicon)
 
@@ -139,7 +161,9 @@ def facts_of(matches: Sequence[Match], scope: Scope, text: str, tokens: Sequence
         name, value = match.target.name, match.target.value
         said = text[tokens[match.first].start : tokens[match.last].end]
         firm = match not in scope.loose
-        if match in scope.denied:
+        if value == "-":
+            made.append((match, Fact(name, None, None, "ruled_out", firm, said)))
+        elif match in scope.denied:
             made.append((match, Fact(name, value, None, "ruled_out", firm, said)))
         elif match.target.only_denied:
             continue
@@ -154,6 +178,7 @@ def facts_of(matches: Sequence[Match], scope: Scope, text: str, tokens: Sequence
 def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]:
     """Whole denials, general words, choices of which only one can hold, and repetitions sorted out."""
     whole: dict[str, list[str]] = lexicon.settings.get("denied_whole", {})
+    general_whole = lexicon.settings.get("general_whole", ())
     present: dict[str, list[tuple[Match, Fact]]] = {}
     for match, fact in made:
         if fact.status == "present":
@@ -167,7 +192,9 @@ def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]
                 continue
             if lexicon.observables[fact.id].kind == "one_of" and _replaced(match, others):
                 continue
-        elif match.target.general or fact.value in whole.get(fact.id, ()):
+        elif _answered_otherwise(match, others) or fact.key in lexicon.settings.get("never_denied", ()):
+            continue
+        elif (match.target.general and fact.id in general_whole) or fact.value in whole.get(fact.id, ()):
             if not others:
                 fact = Fact(fact.id, None, None, "ruled_out", fact.firm, fact.said)
             elif match.target.general:
@@ -177,6 +204,11 @@ def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]
     for fact in facts:
         unique.setdefault((fact.id, fact.value, fact.status), fact)
     return list(unique.values())
+
+
+def _answered_otherwise(match: Match, others: Sequence[tuple[Match, Fact]]) -> bool:
+    """A denied phrase whose words also say something that holds ("no mist collector on it")."""
+    return any(not set(match.places).isdisjoint(m.places) for m, _ in others)
 
 
 def _replaced(match: Match, others: Sequence[tuple[Match, Fact]]) -> bool:

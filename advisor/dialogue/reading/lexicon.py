@@ -8,6 +8,7 @@ from typing import Any
 
 from advisor.dialogue.reading.patterns import Element, match_parts
 from advisor.dialogue.reading.tokens import Token, tokenize
+from advisor.dialogue.reading.units import unit_index
 from advisor.phrasing import word_keys
 
 
@@ -165,12 +166,13 @@ class Lexicon:
 
     def _strange(self, token: Token) -> bool:
         return (
-            len(token.norm) > 3
+            len(token.norm) > 2
             and token.norm.isalpha()
             and token.value is None
             and not token.filler
             and token.keys.isdisjoint(self.keys)
             and token.norm not in self.leave
+            and token.norm not in unit_index()
         )
 
     def find(self, tokens: Sequence[Token], sections: Iterable[str]) -> list[Match]:
@@ -207,6 +209,7 @@ def _target(section: str, name: str, value: str, vocabulary: Mapping[str, Any]) 
     """The target of a phrase; None for an id the vocabulary does not hold."""
     if section in ("facts", "short") and name not in vocabulary:
         return None
+    # A cue written with a question mark ("water?") names its quantity only where the unit agrees.
     return Target(section, name, value.rstrip("?!"), value.endswith("?"), value.endswith("!"))
 
 

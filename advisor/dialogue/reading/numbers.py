@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 
 from advisor.dialogue.reading.lexicon import Match
 from advisor.dialogue.reading.tokens import Token
+from advisor.dialogue.reading.units import unit_index
 from advisor.quantities import spelling_key
-from advisor.unit_table import BARE, UNITS
+from advisor.unit_table import UNITS
 
 #: Unit spellings of one or two letters that are words or labels unless they touch the number.
 _ONLY_GLUED = frozenset({"c", "f", "e", "d", "m", "s", "k", "y", "th", "gr", "g", "h", "us", "x", "mo", "pt"})
-_NOT_IN_TEXT = frozenset({"1"})
+_JOINTS = frozenset({"to", "bis", "till", "til", "and", "or", "und", "oder", "auf", "in", "zu"})
 _TIME = frozenset({"day", "h", "min"})
 
 
@@ -55,19 +55,6 @@ class Measure:
         if self.low is not None and self.high is not None:
             return (self.low + self.high) / 2
         return float(self.high if self.low is None else self.low)  # type: ignore[arg-type]
-
-
-@cache
-def unit_index() -> dict[str, frozenset[str]]:
-    """Spelling key -> canonical units it can be."""
-    made: dict[str, set[str]] = {}
-    for unit, rows in UNITS.items():
-        if unit not in _NOT_IN_TEXT:
-            for key in rows:
-                made.setdefault(key, set()).add(unit)
-    for bare, (us, _) in BARE.items():
-        made.setdefault(bare, set()).update(u for u, rows in UNITS.items() if us in rows)
-    return {key: frozenset(units) for key, units in made.items()}
 
 
 def measures(tokens: Sequence[Token], marks: Sequence[Match], blocked: Collection[int]) -> list[Measure]:
@@ -116,12 +103,20 @@ class _Reader:
         if token.value is None or self._clock(at):
             return None
         value, last, share = self._composed(at)
-        unit, per, last_unit = self._unit(last + 1)
+        doubt = self._doubted(last + 1)
+        unit, per, last_unit = self._unit(doubt + 1 if doubt else last + 1)
+        last = max(last, doubt)
         if token.kind == "word" and not unit and not share and not self._number_word_stands(at, last):
             return None
         self.reached = (last_unit if unit else last) + 1
         whole = token.kind == "number" and "." not in token.text and "," not in token.text
-        return Measure(value, value, at, self.reached - 1, unit, per, share=share and not unit, whole=whole)
+        return Measure(
+            value, value, at, self.reached - 1, unit, per, loose=doubt > 0, share=share and not unit, whole=whole
+        )
+
+    def _doubted(self, at: int) -> int:
+        """Last place of the "ish" right behind a number ("8ish percent"); 0 when there is none."""
+        return max((m.last for m in self.starts.get(at, []) if m.target.name == "loose_after"), default=0)
 
     def _article(self, at: int) -> Measure | None:
         """ "a week" is one week; "a couple of days" two."""
@@ -158,7 +153,7 @@ class _Reader:
             and value in (20, 30, 40, 50, 60, 70, 80, 90) and following[0] < 10
         ):  # fmt: skip
             return value + float(following[0]), at + 1, False
-        if share and words[:1] == ["a"] or words[:1] == ["of"]:
+        if (share and words[:1] == ["a"]) or words[:1] == ["of"]:
             return value, last, share
         return value, last, share
 
@@ -211,7 +206,7 @@ class _Reader:
         if key in ("in", "no", "a", "of", "and", "count", "counts", "bars", "deg", "degree", "degrees", "mg"):
             return key in ("deg", "degree", "degrees", "mg")
         if len(key) <= 2 and key in _ONLY_GLUED:
-            return piece[0].glued
+            return piece[0].glued or (key in ("c", "f") and piece[0].text.isupper())
         return True
 
     def _per(self, at: int) -> tuple[str, int]:
@@ -235,12 +230,16 @@ class _Reader:
     def _ranged(self, first: Measure) -> Iterator[Measure]:
         at = self.reached
         joint = self.tokens[at].norm if at < len(self.tokens) else ""
+        if joint in ("down", "up", "back") and at + 1 < len(self.tokens) and self.tokens[at + 1].norm == "to":
+            joint = "to"
         sign = self.tokens[at].text if at < len(self.tokens) else ""
         second = None
-        if joint in ("to", "bis", "till", "til", "and", "or", "und", "oder", "auf") or sign in "-–—" and sign:
+        if joint in _JOINTS or (sign in "-–—" and sign):
             between = self._mark_before(first.first, "between")
             if joint not in ("and", "und") or between:
                 skip = at + 1
+                if self.tokens[at].norm in ("down", "up", "back"):
+                    skip += 1
                 while skip < len(self.tokens) and self.tokens[skip].norm in ("about", "around", "maybe", "just"):
                     skip += 1
                 second = self._single(skip) if skip < len(self.tokens) else None
@@ -254,6 +253,9 @@ class _Reader:
         unit = first.unit or second.unit
         first = replace(first, unit=unit, share=first.share and not unit)
         second = replace(second, unit=second.unit or unit, share=second.share and not unit)
+        if joint in ("in", "zu"):
+            yield from self._one_in(first, second)
+            return
         if joint == "to" and first.bare and first.low == 1 and (second.low or 0) >= 4 and second.bare:
             yield Measure(None, None, first.first, second.last, ratio=(1.0, float(second.low or 1)))
             return
@@ -265,6 +267,14 @@ class _Reader:
             return
         low, high = sorted((float(first.low or 0), float(second.low or 0)))
         yield self._limited(replace(second, low=low, high=high, first=first.first))
+
+    def _one_in(self, first: Measure, second: Measure) -> Iterator[Measure]:
+        """ "1 in 20" is a ratio; other numbers with "in" between have nothing to do with each other."""
+        if first.bare and second.bare and first.low == 1 and (second.low or 0) >= 4:
+            yield Measure(None, None, first.first, second.last, ratio=(1.0, float(second.low or 1)))
+            return
+        self.reached = first.last + 1
+        yield self._limited(first)
 
     def _limited(self, measure: Measure) -> Measure:
         """Applies "under", "over", "ish", "and a bit", "maybe" around a measure."""

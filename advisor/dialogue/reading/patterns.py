@@ -10,6 +10,7 @@ from advisor.phrasing import WIDE_GAP
 #: keys, optional, gap of other words allowed before it, commas may be crossed
 Element = tuple[frozenset[str], bool, int, bool]
 WINDOW = 8
+_PARTING = frozenset({"and", "und", "while", "then", "also", "plus", "dann"})
 
 def match_at(elements: Sequence[Element], tokens: Sequence[Token], at: int) -> list[int] | None:
     """Places of the tokens that `elements` take when the first stands at `at`; None when they do not fit."""
@@ -37,7 +38,7 @@ def _match(
             if fillers > (2 if not gap else WIDE_GAP):
                 break
         else:
-            skipped += 1
+            skipped += 4 if token.norm in _PARTING else 1
             if skipped > gap:
                 break
         j += 1

@@ -118,7 +118,7 @@ def _fact(
         value_in, took = (None, False) if number is None else to_unit(measure, number, unit, gallon)
         ends.append(value_in)
         assumed = assumed or took
-    if "down" in reading.frames and name == "sump_fill":
+    if "down" in reading.frames and "down_to" not in reading.frames and name == "sump_fill":
         ends = [None if e is None else 1.0 - e for e in reversed(ends)]
     if not _within(ends, observable.limits):
         return None
@@ -180,12 +180,13 @@ def trends_of(
 ) -> list[Fact]:
     """Trends said in words ("keeps dropping") or by two readings of different times."""
     made: dict[str, Fact] = {}
+    planned = [m.first for m in marks if m.target.name == "proposal"]
     for mark in marks:
         direction = mark.target.name.removeprefix("trend_")
         if direction == mark.target.name:
             continue
         trend = _subject(mark, readings, cues, tokens)
-        if trend and not used.issuperset(mark.places):
+        if trend and not used.issuperset(mark.places) and not any(p < mark.first for p in planned):
             said = text[tokens[mark.first].start : tokens[mark.last].end]
             firm = not scope.doubts_place(mark.first, mark.last)
             made[trend] = Fact(trend, direction, None, "present", firm, said)

@@ -60,9 +60,9 @@ def _polite(token: Token, lexicon: Lexicon) -> bool:
 
 
 def _opens(match: Match, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
-    return all(
+    return (all(
         t.kind == "mark" or t.filler or _polite(t, lexicon) for t in tokens[: match.first]
-    ) and match.places == tuple(range(match.first, match.last + 1)) or all(
+    ) and match.places == tuple(range(match.first, match.last + 1))) or all(
         t.kind == "mark" or t.filler or i in match.places or _polite(t, lexicon)
         for i, t in enumerate(tokens[: match.last + 1])
     )

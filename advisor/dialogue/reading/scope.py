@@ -42,10 +42,19 @@ class Scope:
         false = {p for m in names.get("not_negation", ()) for p in m.places}
         self.before = [m for m in names.get("negation_before", ()) if false.isdisjoint(m.places)]
         self.after = [m for m in names.get("negation_after", ()) if false.isdisjoint(m.places)]
+        self.after += [
+            m for m in names.get("negation_final", ()) if false.isdisjoint(m.places) and self._closes(m.last + 1)
+        ]
         self.used: set[int] = set()
         self.denied = self._denied()
         self.past = self._reached([*names.get("used_to_be", ()), *names.get("elsewhere", ())])
         self.loose = self._doubted()
+
+    def _closes(self, at: int) -> bool:
+        """True when nothing follows that "gone" could lead to ("gone black")."""
+        if at >= len(self.tokens) or self.tokens[at].kind == "mark" or at in self.ends:
+            return True
+        return any(m.first == at for m in self.marks.get("closing", ()))
 
     def _denied(self) -> set[Match]:
         denied: set[Match] = set()

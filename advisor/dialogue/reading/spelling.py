@@ -34,7 +34,7 @@ def _nearest(word: str, lexicon: Lexicon) -> tuple[str, ...]:
 
 
 def _plausible(word: str, meant: str, distance: int) -> bool:
-    if len(meant) < 4 or distance >= len(meant) - 2:
+    if len(meant) < 4 or distance >= len(meant) - 2 or (len(word) == 3 and not set(word) <= set(meant)):
         return False
     if word[0] != meant[0] and not (len(word) >= 6 and distance == 1) and sorted(word) != sorted(meant):
         return False

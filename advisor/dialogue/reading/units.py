@@ -1,0 +1,26 @@
+"""Spellings of units as they stand in running text."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from advisor.unit_table import BARE, UNITS
+
+_NOT_IN_TEXT = frozenset({"1"})
+#: Lengths measure a level, never a volume; they are known so that "2 inch low" is not two of something else.
+_LENGTHS = ("inch", "inches", "cm", "mm", "foot", "feet", "ft", "zoll", "metres", "meters")
+
+
+@cache
+def unit_index() -> dict[str, frozenset[str]]:
+    """Spelling key -> canonical units it can be."""
+    made: dict[str, set[str]] = {}
+    for unit, rows in UNITS.items():
+        if unit not in _NOT_IN_TEXT:
+            for key in rows:
+                made.setdefault(key, set()).add(unit)
+    for bare, (us, _) in BARE.items():
+        made.setdefault(bare, set()).update(u for u, rows in UNITS.items() if us in rows)
+    for length in _LENGTHS:
+        made[length] = {"length"}
+    return {key: frozenset(units) for key, units in made.items()}
