@@ -6,13 +6,17 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from advisor import __version__
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from advisor.dialogue.session import Session
     from advisor.dialogue.shop import Shop
+    from advisor.dialogue.understanding import Lexicon
 
 _ABOUT = "An assistant at the coolant sump: what is wrong, how sure that is, what to do, in your own pails."
 
@@ -25,7 +29,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 0
     from advisor.errors import SumpsideError
 
-    args = _parser(argv).parse_args(argv)
+    args = (_parser if _command(argv) else _talk_parser)(argv).parse_args(argv)
     try:
         return int(args.work(args) or 0)
     except SumpsideError as trouble:
@@ -36,20 +40,26 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 0
 
 
-def _parser(argv: Sequence[str]) -> argparse.ArgumentParser:
+def _command(argv: Sequence[str]) -> bool:
+    """Whether anything but the conversation is wanted; its own parser is all the first prompt needs."""
+    return "-h" in argv or "--help" in argv or any(word in _PARTS or word in _OWN for word in argv)
+
+
+def _talk_parser(argv: Sequence[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="sumpside", description=_ABOUT)
     parser.add_argument("--version", action="store_true", help="print the version")
     parser.add_argument(
-        "--demo",
-        action="store_true",
-        help="talk in the built-in demo shop; nothing is kept with your own cases",
+        "--demo", action="store_true", help="talk in the built-in demo shop; its cases are kept apart"
     )
-    parser.add_argument(
-        "--us", action="store_true", help="with --demo: the demo shop that works in US gallons"
-    )
+    parser.add_argument("--us", action="store_true", help="with --demo: the demo shop in US gallons")
     parser.add_argument("--play", metavar="FILE", help='type the lines of a file ("-": standard input)')
     parser.add_argument("--who", default="operator", help="your sign or role, kept with the case")
     parser.set_defaults(work=_talk)
+    return parser
+
+
+def _parser(argv: Sequence[str]) -> argparse.ArgumentParser:
+    parser = _talk_parser(argv)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     read = commands.add_parser("read", help="what a text says, as facts")
     read.add_argument("text", nargs="?", help="the text, in quotes")
@@ -66,6 +76,8 @@ def _parser(argv: Sequence[str]) -> argparse.ArgumentParser:
     return parser
 
 
+#: Commands of this module.
+_OWN = {"read", "assess", "about"}
 #: Commands whose options live beside their work: module, name of its parser function, help.
 _PARTS = {
     "mix": ("advisor.mix_command", "add_parser", "exact numbers for a fix"),
@@ -117,56 +129,117 @@ def _talk(args: argparse.Namespace) -> int:
     if args.version:
         print(f"sumpside {__version__}")
         return 0
-    session = make_session(demo=args.demo, us=args.us, who=args.who)
     from advisor.terminal import loop
 
-    if args.play:
-        from advisor.errors import BadInput
+    store = _open_store(args.demo)
+    if args.play or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        with _lines(args.play) as stream:
+            loop.play(make_session(store, args), stream, sys.stdout)
+        return 0
+    from advisor.dialogue.opening import first_screen
 
-        try:
-            stream = sys.stdin if args.play == "-" else open(args.play, encoding="utf-8")  # noqa: PTH123, SIM115
-        except OSError as trouble:
-            raise BadInput(
-                f"{args.play} cannot be read ({trouble.strerror})",
-                value=args.play,
-                right="give a text file with one line to type on each line",
-            ) from None
-        with stream:
-            loop.play(session, stream, sys.stdout)
-    elif sys.stdin.isatty() and sys.stdout.isatty():
-        loop.converse(session)
-    else:
-        loop.play(session, sys.stdin, sys.stdout)
+    first, offered = first_screen(store, args.who)
+    loop.converse(
+        first,
+        store,
+        loop.Waiting(lambda: warm(_folder(args.demo)), lambda: make_session(store, args), offered),
+    )
     return 0
 
 
-def make_session(*, demo: bool = False, us: bool = False, who: str = "operator") -> Session:
+def _open_store(demo: bool) -> Any:
+    from advisor.logbook.resilient import open_resilient
+
+    return open_resilient(_folder(demo))
+
+
+def _folder(demo: bool) -> Path:
+    from advisor.logbook.place import data_folder
+
+    return data_folder() / "demo" if demo else data_folder()
+
+
+def _lines(name: str | None) -> Any:
+    """The lines to type: a file, or standard input."""
+    from contextlib import nullcontext
+
+    if name in (None, "-"):
+        return nullcontext(sys.stdin)
+    from advisor.errors import BadInput
+
+    try:
+        return open(str(name), encoding="utf-8", errors="replace")  # noqa: PTH123
+    except OSError as trouble:
+        raise BadInput(
+            f"{name} cannot be read ({trouble.strerror})",
+            value=name,
+            right="give a text file with one line to type on each line",
+        ) from None
+
+
+@lru_cache(maxsize=1)
+def shared_lexicon() -> Lexicon:
+    """The phrases of the rule base that ships with the program, made once."""
+    from advisor.dialogue.understanding import Lexicon
+    from advisor.knowledge.rulebase import load
+
+    data = load().data
+    return Lexicon.from_data(data["phrases"], data["observables"])
+
+
+def warm(folder: Path | None = None) -> None:
+    """Load rules and phrases and use each once, so that the first answer comes at once.
+
+    Args:
+        folder: a logbook's folder in which this rule base is kept, by a connection of its own.
+    """
+    from advisor.dialogue import session  # noqa: F401  (loading it is the point)
+    from advisor.dialogue.understanding import understand
+    from advisor.inference.assess import assess
+    from advisor.knowledge.rulebase import load
+
+    assess(understand("pH 8.6 and a bit of foam, 50 L", lexicon=shared_lexicon()).facts, load())
+    if folder is not None:
+        _keep_rules(folder)
+
+
+def _keep_rules(folder: Path) -> None:
+    import json
+
+    from advisor.errors import StoreTrouble
+    from advisor.knowledge.rulebase import load
+    from advisor.logbook.store import open_store
+
+    rules = load()
+    try:
+        store = open_store(folder)
+        if store.rule_base(rules.hash) is None:
+            compiled = json.dumps(rules.data, ensure_ascii=False, separators=(",", ":"))
+            store.keep_rule_base(rules.hash, compiled.encode())
+        store.close()
+    except StoreTrouble:
+        pass  # the conversation's own store says so, and keeps the rules with its first verdict
+
+
+def make_session(store: Any, args: argparse.Namespace) -> Session:
     """A conversation wired to the rules, the logbook and the shop.
 
     Args:
-        demo: use the built-in demo shop and a logbook of its own.
-        us: with `demo`, the twin that works in US gallons.
-        who: sign or role of the person.
+        store: the logbook.
+        args: ``demo`` and ``us`` choose the built-in shop, ``who`` is the person's sign.
     """
     from datetime import UTC, datetime
 
     from advisor.dialogue.session import Session
-    from advisor.dialogue.understanding import Lexicon
     from advisor.knowledge.rulebase import load
-    from advisor.logbook.place import data_folder
-    from advisor.logbook.resilient import open_resilient
 
-    rules = load()
-    lexicon = Lexicon.from_data(rules.data["phrases"], rules.data["observables"])
-    store = open_resilient(data_folder() / "demo" if demo else None)
-    return Session(
-        rules,
-        lexicon,
-        store,
-        who=who,
-        shop=shop_book(store, demo=demo, us=us),
-        clock=lambda: datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-    )
+    rules, lexicon = load(), shared_lexicon()
+    shop = shop_book(store, demo=args.demo, us=args.us)
+
+    def clock() -> str:
+        return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+    return Session(rules, lexicon, store, who=args.who, shop=shop, clock=clock)
 
 
 def shop_book(store: Any, *, demo: bool, us: bool = False) -> Shop:

@@ -11,7 +11,8 @@ from typing import Any
 
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.given import given_facts
-from advisor.dialogue.screens import Block, fact_words, recipe_blocks, verdict_blocks
+from advisor.dialogue.blocks import Block
+from advisor.dialogue.screens import fact_words, recipe_blocks, verdict_blocks
 from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.errors import BadInput, SumpsideError
 from advisor.inference.assess import Assessment

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases
+from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import recheck_blocks, tick_blocks
-from advisor.dialogue.screens import Block
 from advisor.dialogue.understanding import Understood, understand
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from advisor.dialogue import phrases, policy
-from advisor.dialogue.screens import Block
+from advisor.dialogue.blocks import Block
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Understood
 from advisor.errors import BadQuantity

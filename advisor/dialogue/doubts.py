@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from advisor.dialogue.screens import Block
+from advisor.dialogue.blocks import Block
 from advisor.dialogue.understanding import Ambiguity
 from advisor.knowledge.facts import Fact
 from advisor.quantities import Gallon

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.answer import between
+from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
-from advisor.dialogue.screens import Block, fact_words, full_reason
+from advisor.dialogue.screens import fact_words, full_reason
 from advisor.inference.assess import Assessment, Judged
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from advisor.dialogue import phrases
+from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
-from advisor.dialogue.screens import Block
 from advisor.inference.assess import Assessment
 from advisor.mixing.balance import run_down
 from advisor.mixing.request import EVAPORATED

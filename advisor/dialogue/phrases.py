@@ -44,6 +44,7 @@ ANYTHING_ELSE = (
     'Tell me more if something changes, type "done" when a step is done, "read again 7.2" after the fix, '
     'or "stop here" to finish.'
 )
+NO_MACHINE = "no machine named"
 RESUME_ABOUT = " ({sump}, {events} entries)"
 WHAT_IF_SAME = "Nothing changes: the verdict and what to do first stay the same."
 WHAT_IF_KEEP = 'Nothing is recorded. Type "keep it" to take it into the case.'

@@ -30,6 +30,7 @@ class Recorder:
         self.case: int | None = None
         self.events: list[Event] = []
         self.words: dict[int, str] = {}
+        self._rules_kept = False
 
     def resume(self, case: int) -> None:
         """Take up a case where it was left."""
@@ -105,8 +106,12 @@ class Recorder:
 
     def verdict(self, whole: dict[str, Any]) -> None:
         """Store a verdict with the rule base that gave it."""
+        self.append("verdict", {"verdict": whole, "rules": self.rules.hash, "program": __version__})
+        if self._rules_kept or self.store.rule_base(self.rules.hash) is not None:
+            self._rules_kept = True
+            return
         import json
 
-        self.append("verdict", {"verdict": whole, "rules": self.rules.hash, "program": __version__})
         compiled = json.dumps(self.rules.data, ensure_ascii=False, separators=(",", ":"))
         self.store.keep_rule_base(self.rules.hash, compiled.encode())
+        self._rules_kept = True

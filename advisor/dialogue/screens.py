@@ -6,11 +6,11 @@ The terminal wraps and colours; a test compares. No block needs colour or a box 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.dialogue import phrases
 from advisor.dialogue.answer import deciding_fact, next_checks
+from advisor.dialogue.blocks import Block
 from advisor.inference.assess import Assessment, Judged, Reason, complaints
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact, number
@@ -24,15 +24,6 @@ REASONS = 4
 ALSO = 0.08
 #: Things to do shown at once; "more" shows the rest.
 STEPS = 6
-
-
-@dataclass(frozen=True, slots=True)
-class Block:
-    """One piece of a screen. Kinds: head, text, item, note, ask, answers, emergency, stop, warn, care."""
-
-    kind: str
-    text: str
-    label: str = ""
 
 
 def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:

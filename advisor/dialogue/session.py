@@ -20,14 +20,15 @@ from advisor.dialogue.asking import (
     safety_facts,
     why_unusable,
 )
+from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.doubts import Doubt
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import run_down_block
+from advisor.dialogue.opening import first_screen
 from advisor.dialogue.recipes import recipe
 from advisor.dialogue.recorder import Recorder
 from advisor.dialogue.screens import (
-    Block,
     caution_blocks,
     fact_words,
     more_blocks,
@@ -92,22 +93,8 @@ class Session:
 
     def open(self) -> list[Block]:
         """The first screen: who this is, what to type, a caution, and the question."""
-        blocks = [
-            Block("text", phrases.GREETING),
-            Block("text", phrases.HOW_TO_TYPE),
-            Block("text", phrases.CARE),
-        ]
-        held = self.store.open_case(self.record.who)
-        if held is not None and len(self.store.events(held)) > 2:
-            self.offered = held
-            row = next((r for r in self.store.cases(state="open") if r.id == held), None)
-            about = (
-                phrases.RESUME_ABOUT.format(sump=row.sump or "no machine named", events=row.events)
-                if row
-                else ""
-            )
-            return [*blocks, Block("ask", phrases.HALF_FINISHED.format(case=held, about=about))]
-        return [*blocks, Block("ask", phrases.WHAT_DO_YOU_SEE)]
+        blocks, self.offered = first_screen(self.store, self.record.who)
+        return blocks
 
     def resume(self, case: int) -> list[Block]:
         """Take up a case where it was left."""

@@ -186,7 +186,7 @@ class _Judge:
         return sum(1 for c in self.members(mask) if not any(mask & parent for parent, _ in self.parents[c]))
 
 
-def judge(net: Network, *, cap: int | None = 2, grow: int = 48, keep: int = 32) -> Belief:
+def judge(net: Network, *, cap: int | None = 2, grow: int = 40, keep: int = 20) -> Belief:
     """Belief in every cause of `net` given its observed nodes.
 
     Args:
@@ -263,7 +263,7 @@ def _search(judge_: _Judge, cap: int, grow: int, keep: int) -> list[int]:
         for mask in best:
             for cause, masks in chains.items():
                 if not mask & judge_.bit[cause]:
-                    found.update(mask | more for more in masks[:3])
+                    found.update(mask | more for more in masks[:2])
     return list(found)
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from prompt_toolkit.completion import CompleteEvent, Completer, Completion
 from prompt_toolkit.document import Document
 
-from advisor.dialogue.session import Session
+if TYPE_CHECKING:
+    from advisor.dialogue.session import Session
+    from advisor.terminal.loop import Waiting
 
 _REQUESTS = {
     "why": "why I ask, or why I say so",
@@ -24,19 +27,14 @@ _REQUESTS = {
 class OfferedAnswers(Completer):
     """Completes the answers of the open question with their meaning, then what can be asked for."""
 
-    def __init__(self, session: Session) -> None:
-        self.session = session
+    def __init__(self, waiting: Waiting) -> None:
+        self.waiting = waiting
 
     def get_completions(self, document: Document, complete_event: CompleteEvent) -> Iterable[Completion]:
         """Answers whose words begin with what is typed."""
         typed = document.text_before_cursor.lstrip().lower()
-        offers = {}
-        target = self.session.last_move.target or ""
-        item = self.session.rules.observables.get(target)
-        if item is not None and item.kind != "quantity":
-            offers = {str(item.answers[a]["means"]): item.name for a in item.offered()}
-        elif target == "sump":
-            offers = dict.fromkeys(self.session.shop.sumps, "from the shop book")
+        session = self.waiting.ready
+        offers = {} if session is None else _offers(session)
         for text, meaning in {**offers, **_REQUESTS}.items():
             if text.lower().startswith(typed):
                 yield Completion(
@@ -44,9 +42,18 @@ class OfferedAnswers(Completer):
                 )
 
 
-def bottom_line(session: Session) -> str:
+def _offers(session: Session) -> dict[str, str]:
+    """The open question's answers with what they answer."""
+    target = session.last_move.target or ""
+    item = session.rules.observables.get(target)
+    if item is not None and item.kind != "quantity":
+        return {str(item.answers[a]["means"]): item.name for a in item.offered()}
+    return dict.fromkeys(session.shop.sumps, "from the shop book") if target == "sump" else {}
+
+
+def bottom_line(session: Session | None) -> str:
     """Sump, units, and how settled the verdict is."""
-    if session.case is None:
+    if session is None or session.case is None:
         return " no case yet   Tab: answers   Ctrl-D: save and leave "
     state = session.state()
     settled = {"named": "cause named", "unsettled": "not settled", "outside": "not for this"}

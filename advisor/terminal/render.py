@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
-from advisor.dialogue.screens import Block
+from advisor.dialogue.blocks import Block
 
 #: Narrowest and widest text that is set; wider screens are left empty for the eye's sake.
 NARROW, WIDE = 40, 100
