@@ -116,7 +116,8 @@ def closing(view: Assessment, kind: str) -> str | None:
 
 def safety_open(state: CaseState, view: Assessment) -> bool:
     """True until people and danger have been asked about once, or told."""
-    return unasked(state, SAFETY) and any(view.known.status(p) is None for p in _PEOPLE)
+    told = [view.known.status(p) for p in _PEOPLE]
+    return unasked(state, SAFETY) and True not in told and None in told
 
 
 def _hints(view: Assessment) -> bool:

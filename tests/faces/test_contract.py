@@ -70,14 +70,24 @@ def test_assess_gives_the_whole_verdict(capsys: pytest.CaptureFixture[str], tmp_
 
 def test_probabilities_are_of_each_cause(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """Each lies between 0 and 1; they need not sum to 1."""
-    made = judged(capsys, tmp_path, {"facts": {"concentration": "4 %", "target": "7 %", "surface": "oil_layer"}})
+    made = judged(
+        capsys, tmp_path, {"facts": {"concentration": "4 %", "target": "7 %", "surface": "oil_layer"}}
+    )
 
     assert all(0 <= c["probability"] <= 1 for c in made["causes"])
 
 
-def test_a_recipe_in_a_verdict_is_what_mix_returns(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_a_recipe_in_a_verdict_is_what_mix_returns(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
     """Same fields, and litres in the pails sum to what is added."""
-    facts = {"concentration": "4 %", "target": "7 %", "sump_volume": "300 L", "sump_fill": "80 %", "pail": "10 L"}
+    facts = {
+        "concentration": "4 %",
+        "target": "7 %",
+        "sump_volume": "300 L",
+        "sump_fill": "80 %",
+        "pail": "10 L",
+    }
     made = judged(capsys, tmp_path, {"facts": facts})
     recipe = next(a["recipe"] for a in made["actions"] if a["recipe"])
     poured = sum(p["count"] * (p["water_l"] + p["concentrate_l"]) for p in recipe["pails"])
@@ -124,7 +134,10 @@ def test_no_good_line_is_bad_input(capsys: pytest.CaptureFixture[str], tmp_path:
 
 def test_straight_oil_is_outside(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """Neat oil is not a case for this tool."""
-    assert judged(capsys, tmp_path, {"facts": {"fluid_type": "straight_oil", "smell": "burnt"}})["verdict"] == "outside"
+    assert (
+        judged(capsys, tmp_path, {"facts": {"fluid_type": "straight_oil", "smell": "burnt"}})["verdict"]
+        == "outside"
+    )
 
 
 def test_a_factor_not_applied_refuses_the_recipe(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
