@@ -138,7 +138,9 @@ def _ask(prompt: PromptSession[str]) -> str | None:
             answer = prompt.prompt(MARK).strip()
         except (EOFError, KeyboardInterrupt):
             return None
-        return None if answer.lower() in _YES else answer
+        if answer.lower() in _YES:
+            return None
+        return "" if answer.lower().split(" ")[0] in {"no", "go", "n", "stay"} else answer
 
 
 def _notices(store: Any, out: TextIO, width: int) -> None:
