@@ -102,9 +102,7 @@ def assess(
     belief = judge(network(known, nodes, prog))
     statuses, loose = prog.statuses(known)
     statuses |= known.findings
-    fired = prog.staged.run(statuses, loose, [SIGNS]).firings
-    pulls = [f.payload for f in fired if isinstance(f.payload, Pull)]
-    causes = _judged(rules, belief, _leads(rules, belief), nodes, pulls, known)
+    causes = _judged(rules, belief, nodes, _pulls(prog, statuses, loose), known)
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in (*chain, *(j.id for j in causes if j.probability >= IN_CHAIN))}
     cautions = _cautions(prog, statuses, loose, present)
@@ -126,11 +124,17 @@ def assess(
         cautions=cautions,
         actions=_ordered_actions(rules, verdict, chain, called, forbidden, known),
         forbidden=tuple(sorted(forbidden)),
-        hold=next((rules.causes[c].text["hold"] for c in chain if "hold" in rules.causes[c].text), None),
+        hold=_hold(rules, chain),
         questions=tuple(rank(known, belief, nodes, skip=skip, lead=lead)) if questions else (),
         belief=belief,
         nodes=tuple(nodes),
     )
+
+
+def _pulls(prog: Program, statuses: dict[str, bool], loose: frozenset[str]) -> list[Pull]:
+    """The signs that fire: which rule saw which answer of which cause."""
+    fired = prog.staged.run(statuses, loose, [SIGNS]).firings
+    return [f.payload for f in fired if isinstance(f.payload, Pull)]
 
 
 def _fired_actions(
@@ -164,13 +168,13 @@ def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
 def _judged(
     rules: RuleBase,
     belief: Belief,
-    leads: dict[str, str | None],
     nodes: list[Node],
     pulls: list[Pull],
     known: Knowns,
 ) -> tuple[Judged, ...]:
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
+    leads = _leads(rules, belief)
     speaking = explaining(nodes)
     nothing = _nothing(belief, speaking)
     order: list[str] = []
@@ -302,6 +306,11 @@ def _cautions(
     order = {key: i for i, key in enumerate(prog.rules.cautions)}
     level = {c: _LEVELS.index(prog.rules.cautions[c]["level"]) for c in standing}
     return tuple(sorted(standing, key=lambda c: (level[c], order[c])))
+
+
+def _hold(rules: RuleBase, chain: tuple[str, ...]) -> str | None:
+    """The holding action of the chain, good until slow tests or the supervisor arrive."""
+    return next((rules.causes[c].text["hold"] for c in chain if "hold" in rules.causes[c].text), None)
 
 
 def _danger(rules: RuleBase, cautions: tuple[str, ...]) -> bool:
