@@ -13,7 +13,7 @@ from typing import Any
 
 from advisor.dialogue.reading.answers import number_answer, worded_answer
 from advisor.dialogue.reading.assign import Reading, assign
-from advisor.dialogue.reading.findings import facts_of, sort_acts, standing
+from advisor.dialogue.reading.findings import facts_of, sort_acts, standing, told
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.numbers import measures
 from advisor.dialogue.reading.readings import quantities_of, trends_of
@@ -126,7 +126,7 @@ class _Line:
     def read(self) -> Understood:
         lexicon = self.lexicon
         matches = standing(self._meant(lexicon.find(self.tokens, ("facts",))), self.tokens, lexicon)
-        matches = sort_acts(matches, self.tokens, self.marks, lexicon)
+        matches = sort_acts(told(matches, self.tokens, lexicon), self.tokens, self.marks, lexicon)
         near = lexicon.settings.get("near", ())
         scope = Scope(self.tokens, self.marks, matches, near)
         for match in matches:
@@ -180,8 +180,9 @@ class _Line:
         self.asks += result.asks
         self.used |= result.used
         made += [f for f in result.facts if not any(f.id == m.id for m in made)]
+        taken = {p for m in matches for p in m.places if not m.target.name.startswith("trend")}
         trends = trends_of(
-            readings, self.cues, self.marks, made, self.tokens, self.text, scope, self.lexicon, self.used
+            readings, self.cues, self.marks, made, self.tokens, self.text, scope, self.lexicon, taken
         )
         return made + trends
 

@@ -14,7 +14,7 @@ from advisor.unit_table import BARE, UNITS
 
 FAR = 99.0
 CUE_REACH = 7.0
-BARE_REACH = 5.0
+BARE_REACH = 6.0
 FRAME_REACH = 5.0
 FRAMES = ("target", "before", "was", "now", "first_fill", "down_to", "down")
 #: Quantities whose number may stand without a unit when a cue names them.
@@ -56,6 +56,8 @@ def assign(
         for r, reading in enumerate(readings):
             far = _distance(tokens, cue, reading.measure, readings)
             far += 2.0 if cue.target.name == "reading" else 0.0
+            if _counted(cue, lexicon) and cue.last < reading.measure.first:
+                continue
             limit = 1.0 if _counted(cue, lexicon) else CUE_REACH if reading.measure.unit else BARE_REACH
             if cue.target.general and not reading.measure.unit:
                 continue
@@ -71,6 +73,9 @@ def assign(
         taken.update(i for i, cue in enumerate(cues) if not set(cue.places).isdisjoint(cues[c].places))
     _out_of(tokens, readings)
     _frames(tokens, readings, marks)
+    for reading in readings:
+        if not reading.base and reading.measure.unit:
+            reading.base = _default(reading, readings, lexicon)
     _inherit(tokens, readings, lexicon)
     _unnamed_pair(readings)
     for reading in readings:
@@ -99,7 +104,7 @@ def _distance(tokens: Sequence[Token], cue: Match, measure: Measure, readings: S
             far += 4.0
             continue
         if token.text == ",":
-            far += 3.5
+            far += 3.0
         elif token.norm in ("and", "but", "und", "aber", "with"):
             far += 1.5
         elif token.kind != "mark" and not token.filler:
@@ -196,8 +201,9 @@ def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexi
                 if "target" in reading.frames and previous.base not in ("concentration", "reading"):
                     continue
                 if same and comparable and not _counted_base(previous.base, lexicon) and _near(tokens, reading, previous):
-                    if _fits(_with_unit(reading.measure, previous.measure), previous.base, lexicon):
-                        reading.base = previous.base
+                    measure = _with_unit(reading.measure, previous.measure)
+                    if _fits(measure, previous.base, lexicon):
+                        reading.base, reading.measure = previous.base, measure
 
 
 def _out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:

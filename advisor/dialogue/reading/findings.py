@@ -30,9 +30,10 @@ def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon
     beside = {frozenset(pair) for pair in lexicon.settings.get("beside", ())}
     sets = [(m, frozenset(p for p in m.places if not tokens[p].filler) or frozenset(m.places)) for m in matches]
     kept = []
+    safe = lexicon.settings.get("never_swallowed", ())
     for match, own in sets:
         name = match.target.name
-        swallowed = any(
+        swallowed = name not in safe and any(
             _inside(match, own, bigger, other, bigger.target.name != name or name in ranged)
             and (
                 bigger.target.name == name
@@ -55,6 +56,35 @@ def _inside(match: Match, own: frozenset[int], bigger: Match, other: frozenset[i
         match.first,
         match.last,
     )
+
+
+def told(matches: Sequence[Match], tokens: Sequence[Token], lexicon: Lexicon) -> list[Match]:
+    """Without words that belong to something else said: a colour of the mud, foam inside a shaken bottle."""
+    coloured = set(lexicon.settings.get("coloured", ()))
+    tells: dict[str, str] = lexicon.settings.get("tells", {})
+    kept = []
+    for match in matches:
+        name = match.target.name
+        if name == "colour" and len(match.places) == 1 and _describes(match, matches, tokens, coloured):
+            continue
+        if match.target.general and any(
+            tells.get(m.target.name) == name and m.first < match.first <= m.last + 3 for m in matches
+        ):
+            continue
+        kept.append(match)
+    return kept
+
+
+def _describes(match: Match, matches: Sequence[Match], tokens: Sequence[Token], coloured: set[str]) -> bool:
+    """True when a colour stands right before a thing of its own ("grey mud"), not before "with" or "and"."""
+    for gap in (1, 2):
+        at = match.last + gap
+        between = tokens[match.last + 1 : at]
+        if any(t.kind == "mark" or t.filler or t.norm in ("and", "und", "in", "on") for t in between):
+            return False
+        if any(m.target.name in coloured and m.first == at for m in matches):
+            return True
+    return False
 
 
 def sentences(tokens: Sequence[Token]) -> list[tuple[int, int]]:

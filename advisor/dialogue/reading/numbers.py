@@ -123,7 +123,7 @@ class _Reader:
         if at + 1 >= len(self.tokens):
             return None
         unit, per, last = self._unit(at + 1)
-        if unit and not unit_index()[unit].isdisjoint(_TIME) and len(unit) > 2:
+        if unit and not unit_index()[unit].isdisjoint({*_TIME, "L"}) and len(unit) > 2:
             self.reached = last + 1
             return Measure(1.0, 1.0, at, last, unit, per)
         return None
@@ -253,6 +253,9 @@ class _Reader:
         unit = first.unit or second.unit
         first = replace(first, unit=unit, share=first.share and not unit)
         second = replace(second, unit=second.unit or unit, share=second.share and not unit)
+        if joint == "to" and first.bare and second.bare and second.low == 1 and (first.low or 0) >= 4:
+            yield Measure(None, None, first.first, second.last, ratio=(float(first.low or 1), 1.0))
+            return
         if joint in ("in", "zu"):
             yield from self._one_in(first, second)
             return
@@ -260,7 +263,7 @@ class _Reader:
             yield Measure(None, None, first.first, second.last, ratio=(1.0, float(second.low or 1)))
             return
         if joint in ("to", "auf", "bis") and (
-            (first.low or 0) > (second.low or 0) or self._mark_before(first.first, "change")
+            joint == "auf" or (first.low or 0) > (second.low or 0) or self._mark_before(first.first, "change")
         ):
             yield replace(first, change="before")
             yield replace(second, change="now")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 from advisor.dialogue.reading.assign import Reading, pair_of_volumes, to_unit
@@ -176,9 +176,12 @@ def trends_of(
     text: str,
     scope: Scope,
     lexicon: Lexicon,
-    used: set[int],
+    taken: Collection[int],
 ) -> list[Fact]:
-    """Trends said in words ("keeps dropping") or by two readings of different times."""
+    """Trends said in words ("keeps dropping") or by two readings of different times.
+
+    `taken` holds the words that findings use: "foam is dropping" says nothing of a strength.
+    """
     made: dict[str, Fact] = {}
     planned = [m.first for m in marks if m.target.name == "proposal"]
     for mark in marks:
@@ -186,11 +189,10 @@ def trends_of(
         if direction == mark.target.name:
             continue
         trend = _subject(mark, readings, cues, tokens)
-        if trend and not used.issuperset(mark.places) and not any(p < mark.first for p in planned):
+        if trend and not set(taken).issuperset(mark.places) and not any(p < mark.first for p in planned):
             said = text[tokens[mark.first].start : tokens[mark.last].end]
             firm = not scope.doubts_place(mark.first, mark.last)
             made[trend] = Fact(trend, direction, None, "present", firm, said)
-            used.update(mark.places)
     for base, trend in (("concentration", "trend_concentration"), ("ph", "trend_ph")):
         pair = _compared(base, facts)
         if pair is not None and trend not in made:
