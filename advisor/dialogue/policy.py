@@ -18,6 +18,7 @@ LONGEST_MINUTES = 15.0
 OPENING = ("changed", "neighbour")
 #: Targets that are not observables.
 COMPLAINT, SUMP, SAFETY = "complaint", "sump", "safety"
+_NO_WALK = {"person", "office", "lab"}
 _PEOPLE = ("skin", "breathing", "eyes_nose")
 
 
@@ -139,6 +140,29 @@ def _opening(state: CaseState, view: Assessment) -> Move | None:
         if item and item.question and unasked(state, target) and view.known.status(target) is None:
             return Move("ask", target, "It costs nothing to ask and often gives the answer away.")
     return None
+
+
+def while_there(state: CaseState, view: Assessment, move: Move) -> list[str]:
+    """Up to two more things to look at in the same place, so that nobody walks there twice.
+
+    Told with the first question of a place only; whoever answers them early is not asked again.
+    """
+    observables = view.known.rules.observables
+    if move.question is None or observables[move.question.id].place in _NO_WALK:
+        return []
+    place = observables[move.question.id].place
+    if any(key in observables and observables[key].place == place for key in state.asked):
+        return []
+    near = [
+        q.id
+        for q in view.questions[:6]
+        if q.id != move.question.id
+        and unasked(state, q.id)
+        and observables[q.id].place == place
+        and observables[q.id].wait_h < 1
+        and q.changes >= WORTH
+    ]
+    return near[:2]
 
 
 def worthwhile(state: CaseState, view: Assessment) -> Question | None:

@@ -144,7 +144,17 @@ def reason_blocks(view: Assessment, judged: list[Judged], most: int = REASONS) -
     blocks += [Block("item", _reason_text(view, r), "against") for r in _distinct(against)[: most // 2]]
     if judged and not against:
         blocks.append(Block("item", "nothing you told me", "against"))
-    return blocks
+    return blocks + _hangs_on(view, _distinct(speaks))
+
+
+def _hangs_on(view: Assessment, speaks: list[Reason]) -> list[Block]:
+    """The single answer a verdict rests on, when it rests on one far more than on any other."""
+    if not speaks or (len(speaks) > 1 and speaks[0].weight < 3 * speaks[1].weight):
+        return []
+    fact = deciding_fact(view, speaks[0])
+    if fact is None or fact.status == "ruled_out":
+        return []
+    return [Block("item", f"{fact_words(fact, view.known.rules)}. Look or read that once more.", "hangs on")]
 
 
 def _distinct(reasons: list[Reason]) -> list[Reason]:

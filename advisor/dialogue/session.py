@@ -296,8 +296,13 @@ class Session:
         if move.name == "emergency":
             return [Block("ask", phrases.EMERGENCY_NEXT)]
         if move.name == "ask":
+            also = policy.while_there(self.state(), view, move)
             self.record.append("asked", {"move": "ask", "target": move.target})
-            return question_blocks(self.rules, move, self.shop)
+            blocks = question_blocks(self.rules, move, self.shop)
+            told = [str(self.rules.observables[key].question) for key in also]
+            return (
+                [*blocks, Block("text", phrases.WHILE_THERE.format(also=" ".join(told)))] if told else blocks
+            )
         if self.state().told and self.record.events[-1].kind == "said":
             return [Block("text", phrases.SAME_VERDICT), Block("ask", phrases.ANYTHING_ELSE)]
         return [Block("text", self._saved()), Block("ask", phrases.ANYTHING_ELSE)]
