@@ -35,6 +35,7 @@ def add_path_parser(commands: Any) -> argparse.ArgumentParser:
         "path", help="how a case was decided, answer by answer"
     )
     parser.add_argument("case", type=int, help="number of the case")
+    parser.add_argument("--html", metavar="FILE", help="write it as one page for a projector or for print")
     _options(parser)
     parser.set_defaults(part="path")
     return parser
@@ -62,15 +63,22 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _path(store: Any, args: argparse.Namespace) -> Any:
+    from advisor.dialogue.blocks import Block
     from advisor.reports.cases import open_case, path_of
     from advisor.reports.path import path_blocks, step_json
 
     case = open_case(store, args.case)
+    if args.html:
+        from advisor.reports.page import write
+        from advisor.reports.path_page import path_page
+
+        write(args.html, path_page(case))
+        return {"written": args.html} if args.json else [Block("text", f"Written to {args.html}.")]
     return [step_json(step) for step in path_of(case)] if args.json else path_blocks(case)
 
 
 def _review(store: Any, args: argparse.Namespace) -> Any:
-    from advisor.dialogue.screens import Block
+    from advisor.dialogue.blocks import Block
     from advisor.reports import review
     from advisor.reports.cases import open_case
 

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.dialogue.case import CaseState, fold
+from advisor.dialogue import phrases, policy
+from advisor.dialogue.case import SHOP_BOOK, CaseState, fold
 from advisor.dialogue.events import Event, standing
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment, assess
@@ -38,13 +39,29 @@ class Opened:
 
 @dataclass(frozen=True, slots=True)
 class StepOfPath:
-    """The judgement after one answer: the words, the facts it brought, and the view before and after."""
+    """The judgement after one answer.
+
+    Attributes:
+        event: number of the event in the case.
+        words: what the person typed, "" when it was erased.
+        facts: what the answer brought.
+        before, after: the judgement without and with it.
+        asked: the question it answered, "" when it was told unasked.
+        erased: True when words were typed and have been erased since.
+    """
 
     event: int
     words: str
     facts: tuple[Fact, ...]
     before: Assessment
     after: Assessment
+    asked: str = ""
+    erased: bool = False
+
+    @property
+    def told(self) -> tuple[Fact, ...]:
+        """The facts somebody told; the shop's own figures are left out."""
+        return tuple(f for f in self.facts if f.said != SHOP_BOOK)
 
 
 def open_case(store: Any, number: int, *, today: bool = False) -> Opened:
@@ -71,11 +88,27 @@ def path_of(case: Opened) -> Iterator[StepOfPath]:
     """The judgement after each answer that brought facts, in order."""
     facts: list[Fact] = []
     before = assess([], case.rules, questions=False)
+    held = {event.number: event for event in case.events}
     by_event: dict[int, list[Fact]] = {}
     for fact in case.state.facts:
         by_event.setdefault(fact.event or 0, []).append(fact)
     for number in sorted(by_event):
         facts += by_event[number]
         after = assess(facts, case.rules, questions=False)
-        yield StepOfPath(number, case.words.get(number, ""), tuple(by_event[number]), before, after)
+        event, words = held[number], case.words.get(number, "")
+        asked = _question(case.rules, event.data.get("expecting"))
+        erased = bool(event.words_key) and not words
+        yield StepOfPath(number, words, tuple(by_event[number]), before, after, asked, erased)
         before = after
+
+
+def _question(rules: RuleBase, target: object) -> str:
+    fixed = {
+        policy.COMPLAINT: phrases.WHAT_DO_YOU_SEE,
+        policy.SUMP: phrases.WHICH_SUMP,
+        policy.SAFETY: phrases.SAFETY_QUESTION,
+    }
+    if target in fixed:
+        return fixed[str(target)]
+    item = rules.observables.get(str(target))
+    return (item.question or f"What is the {item.name}?") if item else ""

@@ -6,77 +6,146 @@ from typing import Any
 
 from advisor.dialogue import phrases
 from advisor.dialogue.answer import deciding_fact
-from advisor.dialogue.case import SHOP_BOOK
-from advisor.dialogue.screens import Block, fact_words, full_reason
+from advisor.dialogue.blocks import Block
+from advisor.dialogue.screens import fact_words, full_reason
 from advisor.inference.assess import Assessment, Judged, Reason
 from advisor.inference.evidence import NOTHING_WRONG
+from advisor.inference.program import program
+from advisor.knowledge.rulebase import RuleBase
 from advisor.reports.cases import Opened, StepOfPath, path_of
+
+#: A smaller change of belief than this is not told as a move.
+MOVED = 0.02
 
 
 def path_blocks(case: Opened) -> list[Block]:
     """The path as blocks: each answer, who led after it, and the rule that moved it most."""
     blocks = [Block("head", f"case {case.number}, rule base {case.rules.hash}", "DECISION PATH")]
     for i, step in enumerate(path_of(case), 1):
-        told = [fact_words(f, case.rules) for f in step.facts if f.said != SHOP_BOOK]
-        from_book = len(step.facts) - len(told)
-        book = f" (and {from_book} figures from the shop book)" if from_book else ""
-        blocks.append(Block("head", f'"{step.words}"{book}' if step.words else f"entered{book}", f"{i}"))
-        if told:
-            blocks.append(Block("item", "; ".join(told), "noted"))
-        blocks.append(Block("item", standing_words(step.after), "leads"))
-        moved = moved_most(step)
-        if moved is not None:
-            judged, reason, change = moved
-            name = case.rules.causes[judged.id].plain.rstrip(".")
-            way = "up" if change > 0 else "down"
-            blocks.append(
-                Block(
-                    "item",
-                    f"{phrases.lower_first(name)}, {way} from {phrases.chance(judged.probability - change)} "
-                    f"to {phrases.chance(judged.probability)}",
-                    "moved",
-                )
-            )
-            if reason is not None:
-                blocks.append(Block("item", full_reason(step.after, reason), "by"))
+        blocks.append(Block("head", said_words(step), f"{i}"))
+        blocks += [Block("item", text, label) for label, text in step_lines(step)]
+    if len(blocks) == 1:
+        blocks.append(Block("text", "Nothing was told yet, so nothing was decided."))
     return blocks
+
+
+def said_words(step: StepOfPath) -> str:
+    """What was typed, in quotes, and how many figures came from the shop book with it."""
+    book = len(step.facts) - len(step.told)
+    from_book = f" (and {book} figures from the shop book)" if book else ""
+    if step.words:
+        return f'"{step.words}"{from_book}'
+    return f"{'words erased' if step.erased else 'entered'}{from_book}"
+
+
+def step_lines(step: StepOfPath) -> list[tuple[str, str]]:
+    """What one answer did, as label and text: noted, cautions, who leads, what moved, by which rule."""
+    rules = step.after.known.rules
+    lines = []
+    if step.told:
+        lines.append(("noted", "; ".join(fact_words(f, rules) for f in step.told)))
+    for caution in step.after.cautions:
+        item = rules.cautions[caution]
+        if caution not in step.before.cautions and item["level"] != "note":
+            level = {"emergency": "EMERGENCY", "stop": "STOP", "warn": "take care"}[item["level"]]
+            lines.append((level, item["text"]))
+    lines.append(("leads", standing_words(step.after)))
+    moved = moved_most(step)
+    if moved is not None:
+        judged, _, change = moved
+        name = phrases.lower_first(rules.causes[judged.id].plain.rstrip("."))
+        way, before = ("up" if change > 0 else "down"), phrases.chance(judged.probability - change)
+        lines.append(("moved", f"{name}, {way} from {before} to {phrases.chance(judged.probability)}"))
+        by = by_words(step)
+        if by:
+            lines.append(("by", by))
+    return lines
+
+
+def cause_words(rules: RuleBase, cause: str) -> str:
+    """A cause as a person is told it: what may be an illness only as what people report."""
+    item = rules.causes[cause]
+    return phrases.lower_first(str(item.text["title"] if item.referral else item.plain).rstrip("."))
+
+
+def sure_words(rules: RuleBase, judged: Judged) -> str:
+    """A cause with how sure it is; a referral carries no number."""
+    sure = "a referral, no number" if rules.causes[judged.id].referral else phrases.chance(judged.probability)
+    return f"{cause_words(rules, judged.id)} ({sure})"
 
 
 def standing_words(view: Assessment) -> str:
     """Who leads and by how much, and the runner-up."""
     rules = view.known.rules
-    listed = [j for j in view.causes if j.id != NOTHING_WRONG][:2]
+    nothing = view.chain == (NOTHING_WRONG,)
+    listed = [j for j in view.causes if (j.id == NOTHING_WRONG) == nothing][:2]
     if not listed:
         return "nothing leads yet"
-    told = []
-    for judged in listed:
-        cause = rules.causes[judged.id]
-        sure = "a referral, no number" if cause.referral else phrases.chance(judged.probability)
-        told.append(f"{phrases.lower_first(cause.plain.rstrip('.'))} ({sure})")
     kind = {"named": "named: ", "unsettled": "", "outside": "outside: "}[view.verdict]
-    return kind + "; then ".join(told)
+    return kind + "; then ".join(sure_words(rules, judged) for judged in listed)
 
 
 def moved_most(step: StepOfPath) -> tuple[Judged, Reason | None, float] | None:
-    """The cause this answer moved most, the rule that did it, and by how much."""
-    before = {j.id: j.probability for j in step.before.causes}
+    """The cause this answer moved most, the rule that did it, and by how much. Never a referral."""
+    rules = step.after.known.rules
     changes = [
-        (j.probability - before.get(j.id, step.before.belief.marginals.get(j.id, 0.0)), j)
+        (j.probability - probability(step.before, j.id), j)
         for j in step.after.causes
-        if j.id != NOTHING_WRONG and not step.after.known.rules.causes[j.id].referral
+        if j.id != NOTHING_WRONG and not rules.causes[j.id].referral
     ]
     if not changes:
         return None
     change, judged = max(changes, key=lambda item: abs(item[0]))
-    if abs(change) < 0.02:
+    if abs(change) < MOVED:
         return None
+    return judged, _reason(step, judged, change), change
+
+
+def _reason(step: StepOfPath, judged: Judged, change: float) -> Reason | None:
+    """The strongest rule about this cause that rests on something this answer brought."""
     mine = {f.id for f in step.facts}
-    reasons = judged.speaks_for if change > 0 else judged.against
-    for reason in reasons:
+    for reason in judged.speaks_for if change > 0 else judged.against:
         fact = deciding_fact(step.after, reason)
         if fact is not None and (fact.id in mine or mine & set(fact.parents)):
-            return judged, reason, change
-    return judged, None, change
+            return reason
+        if fact is None and step.before.known.findings.get(reason.node) is None:
+            return reason
+    return None
+
+
+def by_words(step: StepOfPath) -> str:
+    """Which rule moved what this answer moved most: a sign, the setting, a consequence, or a better rival."""
+    moved = moved_most(step)
+    if moved is None:
+        return ""
+    judged, reason, change = moved
+    rules = step.after.known.rules
+    if reason is not None:
+        return full_reason(step.after, reason)
+    prog = program(rules)
+    for condition, favour in prog.favours[judged.id]:
+        fresh = prog.true(condition, step.after.known) and not prog.true(condition, step.before.known)
+        if fresh and (favour.factor > 1) == (change > 0):
+            why = phrases.sentence(favour.because or "The setting counts.")
+            return f"{why} Odds {favour.word}. Setting of {judged.id}; {rules.cite(favour.sources)}."
+    for child in step.after.causes:
+        if child.id in rules.causes[judged.id].leads_to and not rules.causes[child.id].referral:
+            shown = _reason(step, child, change)
+            if shown is not None:
+                way = "brings about" if change > 0 else "would bring about"
+                return f"it {way} this: {cause_words(rules, child.id)}. {full_reason(step.after, shown)}"
+    rival = next((j for j in step.after.causes if j.id != judged.id and _reason(step, j, 1.0)), None)
+    if change < 0 and rival is not None and not rules.causes[rival.id].referral:
+        better = _reason(step, rival, 1.0)
+        assert better is not None
+        return f"{cause_words(rules, rival.id)} explains it better. {full_reason(step.after, better)}"
+    return ""
+
+
+def probability(view: Assessment, cause: str) -> float:
+    """Belief in a cause, whether or not it is likely enough to be listed."""
+    listed = next((j.probability for j in view.causes if j.id == cause), None)
+    return view.belief.marginals.get(cause, 0.0) if listed is None else listed
 
 
 def step_json(step: StepOfPath) -> dict[str, Any]:
@@ -84,6 +153,7 @@ def step_json(step: StepOfPath) -> dict[str, Any]:
     moved = moved_most(step)
     return {
         "event": step.event,
+        "asked": step.asked,
         "words": step.words,
         "facts": [f.as_json() for f in step.facts],
         "verdict": step.after.verdict,

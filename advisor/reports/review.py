@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from advisor.dialogue import phrases
+from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK
 from advisor.dialogue.given import given_facts
-from advisor.dialogue.screens import Block, caution_blocks, fact_words, reason_blocks, recipe_blocks
+from advisor.dialogue.screens import caution_blocks, fact_words, reason_blocks, recipe_blocks
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
 from advisor.inference.evidence import NOTHING_WRONG
