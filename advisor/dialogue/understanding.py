@@ -97,6 +97,10 @@ def understand(
         return Understood()
     expecting = expecting if expecting in lexicon.observables else None
     requests, used, whole = requests_of(tokens, text, lexicon)
+    if whole and requests[0].kind == "what_if":
+        # A side branch records nothing, but a dangerous idea in it still gets its caution.
+        read = _Line(text, tokens, lexicon, None, gallon, known, requests, ()).read()
+        return Understood(tuple(f for f in read.facts if f.id in lexicon.settings["heard_always"]), (), requests)
     if whole and not (expecting and requests[0].kind in ("yes", "no", "why_not")):
         return Understood(requests=requests)
     return _Line(text, tokens, lexicon, expecting, gallon, known, requests, used).read()
@@ -147,12 +151,13 @@ class _Line:
 
     def _meant(self, matches: Sequence[Match]) -> list[Match]:
         """Without those inside a phrase that only looks like a finding ("turning grey" is no lathe work)."""
-        marks = [m for m in self.marks if m.target.name in ("not_meant", "not_meant_first")]
+        marks = [m for m in self.marks if m.target.name in ("not_meant", "not_meant_first", "not_meant_last")]
         return [
             match
             for match in matches
             if not any(
-                {*match.places} < {*m.places} and (m.target.name == "not_meant" or m.first in match.places)
+                ({*match.places} < {*m.places} and (m.target.name == "not_meant" or m.first in match.places))
+                or (m.target.name == "not_meant_last" and m.first == match.last)
                 for m in marks
             )
         ]

@@ -129,6 +129,8 @@ def _is_time(measure: Measure) -> bool:
 
 
 def _fits(measure: Measure, name: str, lexicon: Lexicon) -> bool:
+    if name == "ignored":
+        return "L" in fitting_units(measure)
     name = "concentration" if name == "reading" else name
     if name not in lexicon.observables:
         return False
@@ -255,8 +257,10 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
     if measure.ratio is not None:
         return "mix_ratio"
     if measure.share:
-        return ""
+        return "sump_fill" if "down" in reading.frames else ""
     if not measure.unit:
+        if "target" in reading.frames and 7 <= measure.number <= 11 and any(r.base == "ph" for r in readings):
+            return "ph"
         if "target" in reading.frames and 0.5 <= measure.number <= 25:
             return "concentration"
         return ""

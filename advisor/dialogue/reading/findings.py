@@ -43,7 +43,19 @@ def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon
         )
         if not swallowed:
             kept.append(match)
-    return kept
+    return [m for m in kept if not _outdone(m, kept, tokens, lexicon)]
+
+
+def _outdone(match: Match, kept: Sequence[Match], tokens: Sequence[Token], lexicon: Lexicon) -> bool:
+    """True when a longer phrase of the same observable shares two words with it, or an earlier equal one."""
+    own = {p for p in match.places if not tokens[p].filler}
+    for other in kept:
+        if other.target.name != match.target.name or other.target.value == match.target.value:
+            continue
+        theirs = {p for p in other.places if not tokens[p].filler}
+        if len(own & theirs) >= 2 and own != theirs and (len(theirs), -other.first) > (len(own), -match.first):
+            return True
+    return False
 
 
 def _inside(match: Match, own: frozenset[int], bigger: Match, other: frozenset[int], between: bool) -> bool:
@@ -123,6 +135,7 @@ def sort_acts(
     by_event = {event: action for action, event in action_events.items()}
     framed = frames(tokens, marks)
     proposed_places: set[int] = set()
+    proposed: set[tuple[str, int]] = set()
     kept: list[Match] = []
     for match in matches:
         if match.target.name != "proposed_action":
@@ -131,6 +144,7 @@ def sort_acts(
         if frame is not None and _proposes(match, frame, tokens, marks, lexicon):
             kept.append(match)
             proposed_places.update(match.places)
+            proposed.add((action_events.get(match.target.value, ""), frame.first))
     for match in matches:
         if match.target.name == "proposed_action":
             continue
@@ -139,6 +153,8 @@ def sort_acts(
         planned = planned or match.target.value == "spill_to_drain"
         frame = next((f for f in framed if f.first <= match.first <= f.last), None)
         if match.target.name.startswith("trend") and frame is not None and frame.proposed_from is not None:
+            continue
+        if frame is not None and match.target.name == "event" and (match.target.value, frame.first) in proposed:
             continue
         if planned and not proposed_places.isdisjoint(match.places):
             continue

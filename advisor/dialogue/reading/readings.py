@@ -73,6 +73,8 @@ def settle_names(readings: Sequence[Reading], lexicon: Lexicon) -> None:
 def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> str:
     """The quantity after its frames: wanted, before, at first fill, now."""
     base, frames = reading.base, reading.frames
+    if base == "ignored":
+        return ""
     before: dict[str, str] = lexicon.settings.get("before", {})
     if "target" in frames and base in ("concentration", "refractometer_reading", "target"):
         return "target" if reading.measure.unit != "brix" else ""
@@ -84,7 +86,7 @@ def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> s
         r is not reading and r.base == base and not r.frames & {"before", "was", "target"} for r in readings
     )
     if "before" in frames and "now" not in frames and base != "sump_volume":
-        return before.get(base, "" if base in ("refractometer_reading",) else base)
+        return before.get(base, "" if other_now or base == "refractometer_reading" else base)
     if "was" in frames and other_now and base in before:
         return before[base]
     return base
