@@ -1,38 +1,123 @@
-"""``sumpside rules``: the rule base shown and checked."""
+"""``sumpside rules``: the rule base shown, checked, locked and printed."""
 
 from __future__ import annotations
 
 import argparse
+import sys
+from pathlib import Path
 from typing import Any
+
+_WHAT = {
+    "check": "check every file, with file, line and advice",
+    "show": "show one cause, caution, action or observable",
+    "list": "list the causes",
+    "lock": "note the versions of causes, cautions and actions once their changes have been reviewed",
+    "handbook": "write the whole base as one HTML page",
+}
 
 
 def add_parser(commands: Any) -> argparse.ArgumentParser:
     """The ``rules`` command's options."""
-    parser: argparse.ArgumentParser = commands.add_parser("rules", help="show and check the rule base")
-    parser.add_argument(
-        "what", choices=["check", "show", "list"], help="check the files, show one, list causes"
+    parser: argparse.ArgumentParser = commands.add_parser(
+        "rules",
+        help="show and check the rule base",
+        description="; ".join(f"{name}: {text}" for name, text in _WHAT.items()) + ".",
     )
-    parser.add_argument("id", nargs="?", help="with show: a cause, caution or action")
+    parser.add_argument("what", choices=list(_WHAT), help="what to do with the rule base")
+    parser.add_argument("id", nargs="?", help="with show: a cause, caution, action or observable")
+    parser.add_argument("--table", action="store_true", help="with check: causes by kind of evidence")
+    parser.add_argument("--quick", action="store_true", help="with check: leave out what needs judging cases")
+    parser.add_argument("--errors", action="store_true", help="with check: leave out what is only advice")
+    parser.add_argument("--anew", action="store_true", help="with lock: forget the versions noted before")
+    parser.add_argument(
+        "--out",
+        metavar="FILE",
+        help="with handbook: where to write it; for a PDF open it in a browser and print it",
+    )
     return parser
 
 
 def run(args: argparse.Namespace) -> int:
-    """Check the files, list the causes, or show one entry with its sources."""
-    from advisor.knowledge.loader import compile_rules, rules_folder
-    from advisor.knowledge.rulebase import RuleBase, load
-
+    """Do it. 0 fine, 1 the check found errors, 2 a file cannot be used at all."""
     if args.what == "check":
-        import json
-
-        rules = RuleBase(json.loads(compile_rules(rules_folder())))
-        print(
-            f"{len(rules.causes)} causes, {len(rules.cautions)} cautions, {len(rules.actions)} actions, "
-            f"{len(rules.sources)} publications: every name and source is known. Rule base {rules.hash}."
-        )
-        return 0
-    rules = load()
+        return _check(args)
+    if args.what == "lock":
+        return _lock(args)
+    if args.what == "handbook":
+        return _handbook(args)
+    from advisor.knowledge.rulebase import load
     from advisor.reports.handbook import list_blocks, show_blocks
     from advisor.terminal.render import render
 
+    rules = load()
     print(render(list_blocks(rules) if args.what == "list" else show_blocks(rules, args.id)))
+    return 0
+
+
+def _check(args: argparse.Namespace) -> int:
+    import json
+
+    from advisor.knowledge.checks import check, in_order
+    from advisor.knowledge.loader import compile_rules, rules_folder
+    from advisor.knowledge.rule_files import read_all
+    from advisor.knowledge.rulebase import RuleBase
+
+    folder = rules_folder()
+    files, troubles = read_all(folder)
+    if troubles:
+        for trouble in troubles:
+            print(f"sumpside: {trouble.sentence()}", file=sys.stderr)
+        return 2
+    rules = RuleBase(json.loads(compile_rules(folder)))
+    found = check(files)
+    if not args.quick:
+        from advisor.reports.rule_proofs import prove
+
+        found = in_order([*found, *prove(rules, files)])
+    errors = [one for one in found if one.level == "error"]
+    for one in errors if args.errors else found:
+        print(("" if one.level == "error" else "(advice) ") + one.line(folder.parent))
+    if args.table:
+        from advisor.knowledge.coverage import coverage, table_lines
+
+        print("\n".join(table_lines(coverage(rules, files))))
+    print(
+        f"{len(rules.causes)} causes, {len(rules.cautions)} cautions, {len(rules.actions)} actions, "
+        f"{len(rules.sources)} publications: every name and source is known. Rule base {rules.hash}."
+    )
+    print(f"{len(errors)} errors, {len(found) - len(errors)} pieces of advice.")
+    return 1 if errors else 0
+
+
+def _lock(args: argparse.Namespace) -> int:
+    from advisor.knowledge.loader import rules_folder
+    from advisor.knowledge.rule_files import read_all
+    from advisor.knowledge.version_lock import LOCK, write_lock
+
+    files, troubles = read_all(rules_folder())
+    if troubles:
+        raise troubles[0]
+    count = write_lock(files, anew=args.anew)
+    print(f"{count} versions noted in {rules_folder() / LOCK}.")
+    return 0
+
+
+def _handbook(args: argparse.Namespace) -> int:
+    from advisor.errors import BadInput
+    from advisor.knowledge.rulebase import load
+    from advisor.reports.handbook_page import page
+
+    if not args.out:
+        raise BadInput("where to write it is missing", place="--out", right='add "--out handbook.html"')
+    file = Path(args.out)
+    try:
+        file.write_text(page(load()), encoding="utf-8")
+    except OSError as trouble:
+        raise BadInput(
+            f"{file} cannot be written ({trouble.strerror})",
+            value=str(file),
+            place="--out",
+            right="give a file in a folder that exists and may be written",
+        ) from None
+    print(f"Written to {file}. For a PDF open it in a browser and print it to a file.")
     return 0

@@ -21,6 +21,7 @@ def check(files: RuleFiles) -> list[Advice]:
         *usage.sources(files),
         *usage.answers(files, program),
         *usage.questions(files, program),
+        *usage.deaf_signs(files),
         *usage.thresholds(files),
         *usage.twins(files),
         *prose.fillers(files),

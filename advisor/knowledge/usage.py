@@ -113,6 +113,28 @@ def questions(files: RuleFiles, program: set[str]) -> Iterator[Advice]:
             )
 
 
+def deaf_signs(files: RuleFiles) -> Iterator[Advice]:
+    """A sign that never counts: on a choice without its answer, a number, or what is not evidence."""
+    known = {entry.id: entry.data for entry in files.of("observables")}
+    for held, named in signs(files):
+        for leaf in named:
+            key, _, value = (part.strip() for part in leaf.partition(":"))
+            data = known.get(key)
+            if data is None:
+                continue
+            what, right = "", ""
+            if data["kind"] == "one_of" and not value:
+                what = "is a choice of one answer and the sign names none"
+                right = f'write "{{observable: {key}, answers: {{…: often}}}}"'
+            elif data["kind"] == "quantity":
+                what, right = "is a number", "name an answer of the band it fills, or a finding"
+            elif data["role"] not in ("sign", "reading"):
+                what = f'has the role "{data["role"]}" and is no evidence'
+                right = "put it under favoured_by, or name it in a finding"
+            if what:
+                yield Advice(held.place, f'this sign never counts: "{key}" {what}', right, check="deaf sign")
+
+
 def thresholds(files: RuleFiles) -> Iterator[Advice]:
     """A limit without unit or source, outside what is plausible, or out of order."""
     known = {entry.id: entry for entry in files.of("observables")}
