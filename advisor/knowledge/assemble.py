@@ -8,6 +8,7 @@ from typing import Any
 
 from advisor.errors import BadRules
 from advisor.knowledge import schema
+from advisor.knowledge.condition_shape import leaves, well_formed
 from advisor.knowledge.loader import checked, documents, nearest
 from advisor.knowledge.yaml_source import Document, condition, read
 
@@ -26,6 +27,15 @@ class Names:
         self.actions: dict[str, Any] = {}
         self.sources: dict[str, Any] = {}
         self.words: dict[str, Any] = {}
+        #: where each observable stands
+        self.places: dict[str, Document] = {}
+
+    def condition(self, raw: Any, place: str, *, stage: Iterable[str] = ()) -> None:
+        """Refuse a condition that cannot be read or names nothing known."""
+        when = condition(raw)
+        well_formed(when, place, self.observables)
+        for leaf in leaves(when):
+            self.leaf(leaf, place, stage=stage)
 
     def leaf(self, text: str, place: str, *, stage: Iterable[str] = ()) -> None:
         """Refuse a condition leaf that names nothing known."""
@@ -67,17 +77,6 @@ class Names:
             self.one_of(name, [*self.sources, *UNLISTED], "source", place)
 
 
-def leaves(when: Any) -> Iterable[str]:
-    """Every leaf text of a condition, comparison leaves as their quantity's id."""
-    if isinstance(when, str):
-        yield when
-    elif isinstance(when, dict):
-        if "quantity" in when:
-            yield str(when["quantity"])
-        for part in when.get("all", []) + when.get("any", []) + ([when["not"]] if "not" in when else []):
-            yield from leaves(part)
-
-
 def assemble(folder: Path) -> dict[str, Any]:
     """Everything under `folder` as one plain dict, every reference checked.
 
@@ -88,12 +87,12 @@ def assemble(folder: Path) -> dict[str, Any]:
     names.words = checked(read(folder / "words.yaml"), schema.Words).model_dump()
     sources = read(folder / "sources.yaml")
     for key in (sources.data or {}).get("sources", {}):
-        entry = Document(sources.file, sources.data["sources"][key], sources.lines)
+        entry = sources.inside(("sources", key))
         names.sources[key] = checked(entry, schema.SourceEntry).model_dump(exclude_defaults=True)
     files = list(documents(folder, "vocabulary"))
     for document in files:
-        for item in checked(document, schema.VocabularyFile).observables:
-            _add(names.observables, item.id, _plain(item), document.place())
+        for i, item in enumerate(checked(document, schema.VocabularyFile).observables):
+            _add_observable(names, item, document, i)
     bands, windows = _bands(folder, names)
     for document in documents(folder, "findings"):
         for i, finding in enumerate(checked(document, schema.FindingsFile).findings):
@@ -146,6 +145,11 @@ def _add(into: dict[str, Any], key: str, value: Any, place: str) -> None:
     into[key] = value
 
 
+def _add_observable(names: Names, item: Any, document: Document, i: int) -> None:
+    names.places.setdefault(item.id, document.inside(("observables", i)))
+    _add(names.observables, item.id, _plain(item), document.place(("observables", i, "id")))
+
+
 def _plain(model: Any) -> dict[str, Any]:
     data: dict[str, Any] = model.model_dump(exclude_defaults=True, mode="json")
     for key in ("when", "forbidden_when", "fact"):
@@ -162,16 +166,16 @@ def _bands(folder: Path, names: Names) -> tuple[list[Any], list[Any]]:
     bands, windows = [], []
     for document in documents(folder, "bands"):
         file = checked(document, schema.BandsFile)
-        for item in file.observables:
-            _add(names.observables, item.id, _plain(item), document.place())
+        for i, item in enumerate(file.observables):
+            _add_observable(names, item, document, i)
         for i, band in enumerate(file.bands):
             data = _plain(band)
             for scale in data["scales"]:
                 if "when" in scale:
                     scale["when"] = condition(scale["when"])
-            bands.append((data, document.place(("bands", i))))
+            bands.append((data, document.inside(("bands", i))))
         for i, window in enumerate(file.windows):
-            windows.append((_plain(window), document.place(("windows", i))))
+            windows.append((_plain(window), document.inside(("windows", i))))
     return bands, windows
 
 
@@ -183,7 +187,7 @@ def _one_per_file(folder: Path, under: str, model: Any, into: dict[str, Any]) ->
             raise BadRules(
                 f'the id "{item.id}" is not the file name "{document.file.stem}"',
                 place=document.place(("id",)),
-                right="make the two the same",
+                right=f'write "id: {document.file.stem}", or rename the file',
             )
         data = _plain(item)
         for favour in data.get("favoured_by", []):
@@ -195,44 +199,48 @@ def _one_per_file(folder: Path, under: str, model: Any, into: dict[str, Any]) ->
 
 def _check_findings(document: Document, names: Names) -> None:
     for i, raw in enumerate(document.data["findings"]):
-        finding = names.findings[raw["id"]]
-        place = document.place(("findings", i))
-        for leaf in leaves(finding["when"]):
-            names.leaf(leaf, document.place(("findings", i, "when")))
+        finding, entry = names.findings[raw["id"]], document.inside(("findings", i))
+        names.condition(finding["when"], entry.place(("when",)))
         for leaf in finding.get("absorbs", []):
-            names.leaf(leaf, document.place(("findings", i, "absorbs")))
-        names.source(finding["sources"], place)
+            names.leaf(leaf, entry.place(("absorbs",)))
+        names.source(finding["sources"], entry.place(("sources",)))
         if "base" in finding:
-            names.word("base", finding["base"], place)
+            names.word("base", finding["base"], entry.place(("base",)))
 
 
 def _check_bands(bands: list[Any], windows: list[Any], names: Names) -> None:
-    for band, place in bands:
-        names.one_of(band["fills"], names.observables, "observable", place)
-        answers = names.observables[band["fills"]]["answers"]
-        names.source(band["sources"], place)
-        for scale in band["scales"]:
-            for leaf in leaves(scale.get("when")):
-                names.leaf(leaf, place)
-            for step in scale["steps"]:
-                names.one_of(step["answer"], answers, f'answer of "{band["fills"]}"', place)
-                names.source(step.get("sources", []), place)
-            limited = [("below" in step) + ("up_to" in step) for step in scale["steps"]]
-            if any(n != 1 for n in limited[:-1]) or limited[-1]:
+    for band, entry in bands:
+        _check_band(band, entry, names)
+    for window, entry in windows:
+        names.source(window["sources"], entry.place(("sources",)))
+        if "when" in window:
+            names.condition(window["when"], entry.place(("when",)))
+    for key, item in names.observables.items():
+        for name, answer in item["answers"].items():
+            if "base" in answer:
+                names.word("base", answer["base"], names.places[key].place(("answers", name)))
+        names.source(item.get("sources", []), names.places[key].place(("sources",)))
+
+
+def _check_band(band: dict[str, Any], entry: Document, names: Names) -> None:
+    names.one_of(band["fills"], names.observables, "observable", entry.place(("fills",)))
+    names.one_of(band["of"], names.observables, "quantity", entry.place(("of",)))
+    answers = names.observables[band["fills"]]["answers"]
+    names.source(band["sources"], entry.place(("sources",)))
+    for i, scale in enumerate(band["scales"]):
+        if "when" in scale:
+            names.condition(scale["when"], entry.place(("scales", i, "when")))
+        last = len(scale["steps"]) - 1
+        for j, step in enumerate(scale["steps"]):
+            place = entry.place(("scales", i, "steps", j))
+            names.one_of(step["answer"], answers, f'answer of "{band["fills"]}"', place)
+            names.source(step.get("sources", []), place)
+            if ("below" in step) + ("up_to" in step) != int(j < last):
                 raise BadRules(
                     f'the steps of "{band["fills"]}" do not cover every value',
                     place=place,
                     right='give every step but the last a "below:" or an "up_to:"',
                 )
-    for window, place in windows:
-        names.source(window["sources"], place)
-        for leaf in leaves(window.get("when")):
-            names.leaf(leaf, place)
-    for key, item in names.observables.items():
-        for name, answer in item["answers"].items():
-            if "base" in answer:
-                names.word("base", answer["base"], f"rules/vocabulary ({key}: {name})")
-        names.source(item.get("sources", []), f"rules/vocabulary ({key})")
 
 
 def _check_cause(document: Document, names: Names) -> None:
@@ -240,20 +248,19 @@ def _check_cause(document: Document, names: Names) -> None:
     names.word("common", data["common"], document.place(("common",)))
     names.source(data["sources"], document.place(("sources",)))
     for i, favour in enumerate(data.get("favoured_by", [])):
-        place = document.place(("favoured_by", i))
-        for leaf in leaves(condition(favour["fact"])):
-            names.leaf(leaf, place)
-        names.word("how_much", favour["how_much"], place)
-        names.source(favour["sources"], place)
+        entry = document.inside(("favoured_by", i))
+        names.condition(favour["fact"], entry.place(("fact",)))
+        names.word("how_much", favour["how_much"], entry.place(("how_much",)))
+        names.source(favour["sources"], entry.place(("sources",)))
     for i, lead in enumerate(data.get("leads_to", [])):
-        place = document.place(("leads_to", i))
-        names.one_of(lead["cause"], names.causes, "cause", place)
-        names.word("how_often", lead["how_often"], place)
-        names.source(lead["sources"], place)
+        entry = document.inside(("leads_to", i))
+        names.one_of(lead["cause"], names.causes, "cause", entry.place(("cause",)))
+        names.word("how_often", lead["how_often"], entry.place(("how_often",)))
+        names.source(lead["sources"], entry.place(("sources",)))
     for i, sign in enumerate(data["signs"]):
-        _check_sign(sign, document.place(("signs", i)), names)
+        _check_sign(sign, document.inside(("signs", i)), names)
     for i, other in enumerate(data.get("look_alikes", [])):
-        names.one_of(other["cause"], names.causes, "cause", document.place(("look_alikes", i)))
+        names.one_of(other["cause"], names.causes, "cause", document.place(("look_alikes", i, "cause")))
     names.one_of(
         data["prove_by"], names.observables, "observable to prove it by", document.place(("prove_by",))
     )
@@ -263,9 +270,10 @@ def _check_cause(document: Document, names: Names) -> None:
         names.one_of(action, names.actions, "action", document.place(("do", i)))
 
 
-def _check_sign(sign: dict[str, Any], place: str, names: Names) -> None:
-    names.source(sign["sources"], place)
+def _check_sign(sign: dict[str, Any], entry: Document, names: Names) -> None:
+    names.source(sign["sources"], entry.place(("sources",)))
     if "observable" in sign:
+        place = entry.place(("observable",))
         names.one_of(sign["observable"], names.observables, "observable", place)
         item = names.observables[sign["observable"]]
         if item["kind"] != "one_of" or not sign.get("answers"):
@@ -275,24 +283,25 @@ def _check_sign(sign: dict[str, Any], place: str, names: Names) -> None:
                 right='write "finding: id: value" with "how_often:" for an any_of observable',
             )
         for answer, word in sign["answers"].items():
+            place = entry.place(("answers", answer))
             names.one_of(answer, item["answers"], f'answer of "{sign["observable"]}"', place)
             names.word("how_often", word, place)
         return
     if not sign.get("finding") or not sign.get("how_often"):
         raise BadRules(
             "a sign needs finding and how_often, or observable and answers",
-            place=place,
+            place=entry.place(),
             right='for example "{finding: smell: musty, how_often: often, because: …, sources: […]}"',
         )
-    names.leaf(condition(sign["finding"]) if isinstance(sign["finding"], dict) else sign["finding"], place)
-    names.word("how_often", sign["how_often"], place)
+    names.leaf(sign["finding"], entry.place(("finding",)))
+    names.word("how_often", sign["how_often"], entry.place(("how_often",)))
 
 
 def _check_when(document: Document, names: Names) -> None:
     data = document.data
     for key in ("when", "forbidden_when"):
-        for leaf in leaves(condition(data[key])) if data.get(key) else []:
-            names.leaf(leaf, document.place((key,)), stage=("cause", "caution"))
+        if data.get(key):
+            names.condition(data[key], document.place((key,)), stage=("cause", "caution"))
     for key in data.get("covers", []):
         names.one_of(key, names.cautions, "caution", document.place(("covers",)))
     for key in data.get("measures", []):

@@ -54,7 +54,7 @@ def cases_of(files: RuleFiles, under: str, key: str) -> list[dict[str, Any]]:
 def raises(rules: RuleBase, sign: Sign) -> bool:
     """True when some answer of the sign is likelier with the cause than without any."""
     item = rules.observables.get(sign.node)
-    if item is None or item.kind != "one_of" or "yes" in sign.words and "yes" not in item.answers:
+    if item is None or item.kind != "one_of" or ("yes" in sign.words and "yes" not in item.answers):
         return sign.chances["yes"] > rules.base(sign.node)
     normal = {a: 0.5 for a, answer in item.answers.items() if "base" not in answer}
     return any(chance > normal.get(a, item.bases[a]) for a, chance in sign.chances.items())

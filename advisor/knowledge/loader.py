@@ -16,8 +16,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from advisor.errors import BadRules
-
 if TYPE_CHECKING:
     from advisor.knowledge.yaml_source import Document
 
@@ -70,7 +68,7 @@ def _read_json(data: bytes) -> dict[str, Any]:
 def _stamp(folder: Path) -> str:
     digest = hashlib.sha256(f"form {FORM}".encode())
     for program in ("knowledge/schema.py", "knowledge/loader.py", "knowledge/yaml_source.py",
-                    "knowledge/assemble.py", "phrasing.py"):
+                    "knowledge/assemble.py", "knowledge/condition_shape.py", "phrasing.py"):
         digest.update((_PACKAGE / program).read_bytes())
     for file in sorted(folder.rglob("*.yaml")):
         digest.update(str(file.relative_to(folder)).encode())
@@ -125,55 +123,9 @@ def checked(document: Document, model: Any) -> Any:
     try:
         return model.model_validate(document.data)
     except ValidationError as trouble:
-        first = trouble.errors()[0]
-        raise _advice(document, first, model) from None
+        from advisor.knowledge.shape_advice import advise
 
-
-def _advice(document: Document, error: Any, model: Any) -> BadRules:
-    where = [step for step in error["loc"] if not (isinstance(step, str) and step in _UNION_NAMES)]
-    place = document.place(where)
-    kind, key = error["type"], str(where[-1]) if where else ""
-    path = ".".join(str(step) for step in where)
-    if kind == "extra_forbidden":
-        near = nearest(key, _keys_at(model, where[:-1]))
-        return BadRules(
-            f'the key "{key}" is not known here',
-            value=key,
-            place=place,
-            right=f'write "{near}"' if near else "remove it or see rules/README.md for the keys",
-        )
-    if kind == "missing":
-        return BadRules(f'"{path}" is missing', place=place, right=f'add "{key}: …"')
-    what = str(error["msg"])
-    right = f"it should be {what.removeprefix('Input should be ')}" if what.startswith("Input") else what
-    return BadRules(f'"{path}" is {error.get("input")!r}', value=error.get("input"), place=place, right=right)
-
-
-_UNION_NAMES = {"str", "float", "constrained-str", "dict[str,any]"}
-
-
-def _keys_at(model: Any, path: list[Any]) -> list[str]:
-    """Field names of the model reached by walking `path`; empty where that cannot be told."""
-    from pydantic import BaseModel
-
-    here: Any = model
-    for step in path:
-        if isinstance(step, int):
-            continue
-        field = getattr(here, "model_fields", {}).get(step)
-        inner = list(_flatten(field.annotation)) if field else []
-        here = next((arg for arg in inner if isinstance(arg, type) and issubclass(arg, BaseModel)), here)
-    return list(getattr(here, "model_fields", {}))
-
-
-def _flatten(annotation: Any) -> Iterator[Any]:
-    from typing import get_args
-
-    args = get_args(annotation)
-    if not args:
-        yield annotation
-    for arg in args:
-        yield from _flatten(arg)
+        raise advise(document, trouble.errors(), model) from None
 
 
 def nearest(word: str, known: Any) -> str | None:

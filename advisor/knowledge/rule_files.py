@@ -136,5 +136,3 @@ def signs(files: RuleFiles) -> Iterator[tuple[Named, list[str]]]:
             else:
                 named = [str(condition(sign["finding"]))]
             yield Named(entry, ("signs", i), sign), named
-
-

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from advisor.knowledge.advice import Advice
-from advisor.knowledge.assemble import UNLISTED, leaves
+from advisor.knowledge.assemble import UNLISTED
+from advisor.knowledge.condition_shape import leaves
 from advisor.knowledge.rule_files import Entry, RuleFiles, conditions, signs
 from advisor.knowledge.yaml_source import condition
 
@@ -227,7 +228,9 @@ def twins(files: RuleFiles) -> Iterator[Advice]:
     for cause in files.of("causes"):
         for key, inner in (("favoured_by", "fact"), ("signs", "finding")):
             rows = enumerate(cause.data.get(key, []))
-            held = [(alike(row[inner]), f"{key} {i + 1}", cause.place(key, i)) for i, row in rows if inner in row]
+            held = [
+                (alike(row[inner]), f"{key} {i + 1}", cause.place(key, i)) for i, row in rows if inner in row
+            ]
             yield from _twins(held)
         seen = [
             (f"{row['observable']}: {a}", f"signs {i + 1}", cause.place("signs", i))
@@ -236,8 +239,11 @@ def twins(files: RuleFiles) -> Iterator[Advice]:
         ]
         yield from _twins(seen)
     shown = {
-        entry.id: sorted((str(n), str(s.when.get("how_often") or s.when.get("answers"))) for s, n in signs(files)
-                         if s.entry is entry)
+        entry.id: sorted(
+            (str(n), str(s.when.get("how_often") or s.when.get("answers")))
+            for s, n in signs(files)
+            if s.entry is entry
+        )
         for entry in files.of("causes")
     }
     yield from _twins([(tuple(shown[e.id]), e.id, e.place("signs")) for e in files.of("causes")])

@@ -36,7 +36,9 @@ def read_lock(folder: Path) -> dict[str, dict[str, Any]]:
     file = folder / LOCK
     try:
         held = json.loads(file.read_text(encoding="utf-8"))
-        return {str(key): {"version": int(row["version"]), "hash": str(row["hash"])} for key, row in held.items()}
+        return {
+            str(key): {"version": int(row["version"]), "hash": str(row["hash"])} for key, row in held.items()
+        }
     except FileNotFoundError:
         return {}
     except (OSError, ValueError, KeyError, TypeError, AttributeError) as trouble:
@@ -75,12 +77,14 @@ def changes(files: RuleFiles) -> Iterator[Advice]:
                     check="version",
                 )
             else:
-                yield Advice(
-                    place, f'"{key}" has a new version {version}', _REWRITE, "advice", "version"
-                )
+                yield Advice(place, f'"{key}" has a new version {version}', _REWRITE, "advice", "version")
     for key in lock.keys() - now.keys():
         yield Advice(
-            f"{files.folder / LOCK}:1", f'"{key}" is locked and its file is gone', _REWRITE, "advice", "version"
+            f"{files.folder / LOCK}:1",
+            f'"{key}" is locked and its file is gone',
+            _REWRITE,
+            "advice",
+            "version",
         )
 
 

@@ -16,6 +16,7 @@ from typing import Any
 import yaml
 
 from advisor.errors import BadRules
+from advisor.knowledge.yaml_advice import advise
 
 Path = tuple["str | int", ...]
 
@@ -52,6 +53,15 @@ class Document:
             steps = steps[:-1]
         return f"{self.file}:{self.lines.get(steps, 1)}"
 
+    def inside(self, path: Path) -> Document:
+        """The part of the document at `path`, its lines those of the file."""
+        data = self.data
+        for step in path:
+            data = data[step]
+        size = len(path)
+        lines = {at[size:]: line for at, line in self.lines.items() if at[:size] == path}
+        return Document(self.file, data, lines)
+
 
 def read(file: FilePath) -> Document:
     """Read one file.
@@ -76,15 +86,8 @@ def parse(text: str, file: FilePath) -> Document:
         node = loader.get_single_node()
         data = None if node is None else _build(loader, node, (), lines, file)
     except yaml.YAMLError as trouble:
-        mark = getattr(trouble, "problem_mark", None)
-        line = mark.line + 1 if mark else 1
-        what = getattr(trouble, "problem", None) or str(trouble).splitlines()[0]
-        raise BadRules(
-            f"is not YAML here: {what}",
-            place=f"{file}:{line}",
-            right="check the indent (spaces, no tabs), a missing colon or quote, or a colon inside "
-            "unquoted text",
-        ) from None
+        line, what, right = advise(text, trouble)
+        raise BadRules(what, place=f"{file}:{line}", right=right) from None
     finally:
         loader.dispose()
     return Document(file, data, lines)

@@ -46,7 +46,9 @@ def winners(rules: RuleBase, files: RuleFiles, places: dict[tuple[str, str], Ent
 def attempts(rules: RuleBase, files: RuleFiles, cause: Cause) -> Iterator[list[Fact]]:
     """Sets of facts under which `cause` should lead, the plainest first."""
     evidence = list(_own_signs(rules, cause))
-    context = [fact for favour in cause.favours if favour.factor > 1 for fact in facts_for(rules, favour.fact)]
+    context = [
+        fact for favour in cause.favours if favour.factor > 1 for fact in facts_for(rules, favour.fact)
+    ]
     whole = [fact for facts in evidence for fact in facts]
     yield whole
     yield [*context, *whole]
@@ -84,7 +86,9 @@ def facts_for(rules: RuleBase, when: Any) -> list[Fact]:
             middle = (low + high) / 2 if low is not None and high is not None else inside
             made.append(Fact(comparison.quantity, middle, rules.observables[comparison.quantity].unit))
         elif key in rules.findings:
-            made += facts_for(rules, rules.findings[key]["when"] if wanted else {"not": rules.findings[key]["when"]})
+            made += facts_for(
+                rules, rules.findings[key]["when"] if wanted else {"not": rules.findings[key]["when"]}
+            )
         else:
             made.append(_fact(rules, key, wanted))
     return made
