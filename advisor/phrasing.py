@@ -149,7 +149,7 @@ def _choice(pieces: Sequence[str], optional: bool, wording: Wording) -> tuple[li
 
 
 def _joined(found: Sequence[Sequence[str]], optional: bool) -> list[list[str]]:
-    """Single words become one choice ``a|b``; longer alternatives stay apart; optional ones may be missing."""
+    """Single words become one choice ``a|b``; longer alternatives stay apart; optional ones may miss."""
     single = [words[0] for words in found if len(words) == 1 and words[0] not in ("..", "...", "&")]
     single = [w.removeprefix("?") for w in single]
     several = [list(words) for words in found if len(words) != 1 or words[0] in ("..", "...", "&")]
@@ -309,7 +309,9 @@ def _compile_file(
                 try:
                     alternatives = compile_phrase(phrase, wording)
                 except ValueError as error:
-                    raise BadRules(str(error), value=phrase, place=place, right="see advisor/phrasing.py") from None
+                    raise BadRules(
+                        str(error), value=phrase, place=place, right="see advisor/phrasing.py"
+                    ) from None
                 made["patterns"] += [[target, parts] for parts in alternatives]
                 words.update(normal(w) for w in re.findall(r"[^\W\d_]{3,}", phrase))
     for members in wording.groups.values():

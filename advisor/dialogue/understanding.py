@@ -7,16 +7,16 @@ what the line says; strength from reading and factor and the like are computed e
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from advisor.dialogue.reading.answers import number_answer, worded_answer
+from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_answer
 from advisor.dialogue.reading.assign import Reading, assign
 from advisor.dialogue.reading.findings import facts_of, sort_acts, standing, told
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.numbers import measures
-from advisor.dialogue.reading.readings import quantities_of, trends_of
+from advisor.dialogue.reading.readings import quantities_of, trends_of, unclear
 from advisor.dialogue.reading.requests import Request, requests_of
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
@@ -97,11 +97,13 @@ def understand(
         return Understood()
     expecting = expecting if expecting in lexicon.observables else None
     requests, used, whole = requests_of(tokens, text, lexicon)
-    if whole and requests[0].kind == "what_if":
+    if whole and requests[0].kind in ("what_if", "why_not"):
         # A side branch records nothing, but a dangerous idea in it still gets its caution.
         read = _Line(text, tokens, lexicon, None, gallon, known, requests, ()).read()
-        return Understood(tuple(f for f in read.facts if f.id in lexicon.settings["heard_always"]), (), requests)
-    if whole and not (expecting and requests[0].kind in ("yes", "no", "why_not")):
+        return Understood(
+            tuple(f for f in read.facts if f.id in lexicon.settings["heard_always"]), (), requests
+        )
+    if whole and not (expecting and requests[0].kind in ("yes", "no")):
         return Understood(requests=requests)
     return _Line(text, tokens, lexicon, expecting, gallon, known, requests, used).read()
 
@@ -129,7 +131,13 @@ class _Line:
 
     def read(self) -> Understood:
         lexicon = self.lexicon
-        matches = standing(self._meant(lexicon.find(self.tokens, ("facts",))), self.tokens, lexicon)
+        short = [m for m in lexicon.find(self.tokens, ("short",)) if m.target.name == self.expecting]
+        matches = [
+            m
+            for m in self._meant(lexicon.find(self.tokens, ("facts",)))
+            if m.target.name == self.expecting or not any({*m.places} <= {*s.places} for s in short)
+        ]
+        matches = standing(matches, self.tokens, lexicon)
         matches = sort_acts(told(matches, self.tokens, lexicon), self.tokens, self.marks, lexicon)
         near = lexicon.settings.get("near", ())
         scope = Scope(self.tokens, self.marks, matches, near)
@@ -143,11 +151,16 @@ class _Line:
         facts = self._together(facts)
         facts = self._parented(self._not_repeated(facts))
         corrections, facts = self._corrected(facts)
-        answered = self._answered(facts)
+        answered = self._answered(facts, scope)
         facts = [*facts, *answered]
         self.used |= scope.used
+        if not self.asks:
+            self.asks += unclear(self.readings, facts, self.tokens, self.text)
         asks = tuple(Ambiguity(*a) for a in self.asks)
-        return Understood(tuple(facts), corrections, self._left_requests(answered), asks, self._unused())
+        requests = tuple(
+            r for r in self.requests if r.kind not in ("yes", "no") or not (answered or corrections)
+        )
+        return Understood(tuple(facts), corrections, requests, asks, self._unused())
 
     def _meant(self, matches: Sequence[Match]) -> list[Match]:
         """Without those inside a phrase that only looks like a finding ("turning grey" is no lathe work)."""
@@ -171,6 +184,12 @@ class _Line:
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made: list[Fact] = []
         if self.expecting and not any(m.target.name == self.expecting for m in matches):
+            if needs_unit(self.expecting, readings, self.lexicon):
+                said = self.text.strip()
+                choices = tuple(self.lexicon.settings["unit_needed"][self.expecting])
+                self.asks.append((self.expecting, said, choices))
+                self.used.update(range(len(self.tokens)))
+                return []
             answer = number_answer(
                 self.expecting, readings, self.tokens, self.text, scope, self.lexicon, self.gallon
             )
@@ -209,7 +228,7 @@ class _Line:
         return any("".join(words[:n]) in unit_index() for n in range(1, len(words) + 1))
 
     def _counted_in(self, match: Match) -> bool:
-        """True for a word that only names or belongs to a number ("tramp oil 3 %", "10^3 yeast", "15 mg/l")."""
+        """True for a word that only names or belongs to a number ("tramp oil 3 %", "10^3 yeast")."""
         places = set(match.places)
         for reading in self.readings:
             inside = set(range(reading.measure.first, reading.measure.last + 1))
@@ -227,7 +246,7 @@ class _Line:
     # ---- the line as a whole
 
     def _together(self, facts: list[Fact]) -> list[Fact]:
-        """Follow-ups that two facts of one line say together: foam since the cleaner, smell after standing."""
+        """Follow-ups that two facts of a line say together: foam since the cleaner, smell after standing."""
         present = {(f.id, f.value) for f in facts if f.status == "present"}
         ids = {i for i, _ in present}
         for rule in self.lexicon.together:
@@ -252,7 +271,7 @@ class _Line:
         for fact in facts:
             if not numbers.isdisjoint(gives_way.get(fact.id, ())):
                 continue
-            if fact.id in needs and ids.isdisjoint(needs[fact.id]):
+            if fact.id in needs and ids.isdisjoint(needs[fact.id]) and fact.id != self.expecting:
                 continue
             single = self.lexicon.observables[fact.id].kind == "quantity"
             if single and fact.id in seen:
@@ -279,10 +298,11 @@ class _Line:
         for mark in marks:
             self.used.update(mark.places)
         held = {f.id: f for f in self.known}
+        facts = [self._as_held(f, held) for f in facts]
         named = tuple(dict.fromkeys(f.id for f in facts if f.id in held))
         if named:
             return named, facts
-        free = [r for r in self.readings if not r.base]
+        free = [r for r in self.readings if not r.base and not self._denied_number(r)]
         for fact in reversed(self.known):
             observable = self.lexicon.observables.get(fact.id)
             if observable is None or observable.kind != "quantity" or not free:
@@ -296,17 +316,39 @@ class _Line:
                 return (fact.id,), [*facts, answer[0]]
         return (), facts
 
-    def _answered(self, facts: Sequence[Fact]) -> list[Fact]:
+    def _answered(self, facts: Sequence[Fact], scope: Scope) -> list[Fact]:
         if self.expecting is None or any(f.id == self.expecting for f in facts):
             return []
-        answer = worded_answer(self.expecting, self.tokens, self.text, self.requests, self.lexicon)
+        signs = self.lexicon.settings["implied_yes"].get(self.expecting, ())
+        implied = [f for f in facts if f.status == "present" and f.id in signs]
+        if implied:
+            return [Fact(self.expecting, "yes", None, "present", implied[0].firm, implied[0].said)]
+        kinds = {r.kind for r in self.requests} | self._opening_answer(scope)
+        answer = worded_answer(self.expecting, self.tokens, self.text, kinds, self.lexicon)
         if answer and not self.requests:
             self.used.update(range(len(self.tokens)))
         return answer
 
-    def _left_requests(self, answered: Sequence[Fact]) -> tuple[Request, ...]:
-        """A yes or no that became a fact is no longer a request."""
-        return tuple(r for r in self.requests if not (answered and r.kind in ("yes", "no")))
+    def _as_held(self, fact: Fact, held: Collection[str]) -> Fact:
+        """ "The reading was 6" corrects the reading that is held, be it off the scale or a strength."""
+        both = ("concentration", "refractometer_reading")
+        if fact.id == both[0] and both[0] not in held and both[1] in held and isinstance(fact.value, float):
+            return replace(fact, id=both[1], value=fact.value * 100, unit="°Bx")
+        return fact
+
+    def _denied_number(self, reading: Reading) -> bool:
+        """The 7 of "8, not 7"."""
+        before = self.tokens[max(0, reading.measure.first - 1) : reading.measure.first]
+        return any(t.norm in ("not", "nicht") for t in before)
+
+    def _opening_answer(self, scope: Scope) -> set[str]:
+        """A yes or no that opens the line and denies nothing in it ("no still there")."""
+        opening = [
+            m
+            for m in self.lexicon.find(self.tokens[:1], ("requests",))
+            if m.target.name in ("yes", "no") and 0 not in scope.used
+        ]
+        return {m.target.name for m in opening}
 
     def _unused(self) -> tuple[str, ...]:
         """Runs of content words that nothing used."""

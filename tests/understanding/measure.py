@@ -22,14 +22,20 @@ HERE = Path(__file__).parent
 RULES = HERE.parent.parent / "rules"
 Key = tuple[str, str, str]
 FAMILIES = {
-    "smell": "smell smell_when", "look": "colour appearance surface residue jar_layers",
-    "foam": "foam foam_type foam_when shake_test", "metal": "rust stain workpiece operation hydrogen_signs",
-    "work": "tool_life finish wheel filter nozzle pump fines", "people": "skin breathing eyes_nose symptom_pattern "
-    "mist_seen extraction people_affected people_total", "events": "event", "proposals": "proposed_action",
-    "danger": "hazard_context injury danger_now", "instrument": "instrument",
-    "bands": "concentration_band ph_band hardness_band bacteria_band sump_level trend_concentration trend_ph season",
+    "smell": "smell smell_when",
+    "look": "colour appearance surface residue jar_layers",
+    "foam": "foam foam_type foam_when shake_test",
+    "metal": "rust stain workpiece operation hydrogen_signs",
+    "work": "tool_life finish wheel filter nozzle pump fines",
+    "people": "skin breathing eyes_nose symptom_pattern mist_seen extraction people_affected people_total",
+    "events": "event",
+    "proposals": "proposed_action",
+    "danger": "hazard_context injury danger_now",
+    "instrument": "instrument",
+    "bands": "concentration_band ph_band hardness_band bacteria_band sump_level trend_concentration trend_ph "
+    "season",
     "system": "system fluid_type water_source topup",
-}  # fmt: skip
+}
 FAMILY = {name: family for family, names in FAMILIES.items() for name in names.split()}
 
 
@@ -105,7 +111,12 @@ def judge(line: dict[str, Any], understood: Understood, score: Score) -> list[st
         if wanted != "-":
             left[key].remove(wanted)
             score.hit[family] += 1
-            if fact.status == "present" and "loose" in line and not fact.firm and fact.id not in line["loose"]:
+            if (
+                fact.status == "present"
+                and "loose" in line
+                and not fact.firm
+                and fact.id not in line["loose"]
+            ):
                 faults.append(f"loose: {fact.key}")
             if fact.id in line.get("loose", ()) and fact.firm:
                 faults.append(f"firm: {fact.key}")
@@ -143,13 +154,17 @@ def main(arguments: list[str]) -> None:
     files = [Path(a) for a in arguments if not a.startswith("-")] or [
         HERE / "utterances.jsonl",
         HERE / "own_phrases.jsonl",
+        HERE / "own_phrases_b.jsonl",
+        HERE / "own_phrases_c.jsonl",
     ]
     for file in files:
         score, rows = measure(file)
         print(f"{file.name}: {score.lines} lines, precision {score.precision():.3f}, ", end="")
         print(f"recall {score.recall():.3f}, exact lines {score.exact / max(score.lines, 1):.3f}")
         for family in sorted({*score.hit, *score.missed, *score.wrong}):
-            print(f"  {family:<12} precision {score.precision(family):.2f}  recall {score.recall(family):.2f}")
+            print(
+                f"  {family:<12} precision {score.precision(family):.2f}  recall {score.recall(family):.2f}"
+            )
         if "-v" in arguments:
             for line, faults, understood in rows:
                 if faults or "-u" in arguments:

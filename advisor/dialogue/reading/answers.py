@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from advisor.dialogue.reading.assign import Reading, fitting_units, to_unit
 from advisor.dialogue.reading.lexicon import Lexicon
 from advisor.dialogue.reading.numbers import Measure
-from advisor.dialogue.reading.requests import Request
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
@@ -29,7 +28,11 @@ def number_answer(
         return None
     for reading in readings:
         measure = reading.measure
-        if reading.base and reading.distance <= 1.5 and reading.base not in (expecting, "reading", "concentration"):
+        if (
+            reading.base
+            and reading.distance <= 1.5
+            and reading.base not in (expecting, "reading", "concentration")
+        ):
             continue
         if measure.unit and observable.unit not in fitting_units(measure):
             continue
@@ -42,7 +45,13 @@ def number_answer(
 
 
 def _number_fact(
-    expecting: str, measure: Measure, tokens: Sequence[Token], text: str, scope: Scope, lexicon: Lexicon, gallon: str | None
+    expecting: str,
+    measure: Measure,
+    tokens: Sequence[Token],
+    text: str,
+    scope: Scope,
+    lexicon: Lexicon,
+    gallon: str | None,
 ) -> Fact | None:
     observable = lexicon.observables[expecting]
     unit = observable.unit or "1"
@@ -57,25 +66,37 @@ def _number_fact(
         return None
     firm = not (measure.loose or assumed or scope.doubts_place(measure.first, measure.last))
     low, high = values
-    return Fact(expecting, low if low is not None and low == high else (low, high), unit, "present", firm, said)
+    return Fact(
+        expecting, low if low is not None and low == high else (low, high), unit, "present", firm, said
+    )
+
+
+def needs_unit(expecting: str, readings: Sequence[Reading], lexicon: Lexicon) -> bool:
+    """True when the only answer is a number without the unit this question cannot do without."""
+    needed = lexicon.settings.get("unit_needed", {})
+    return expecting in needed and bool(readings) and all(r.measure.bare and not r.base for r in readings)
 
 
 def worded_answer(
-    expecting: str, tokens: Sequence[Token], text: str, requests: Sequence[Request], lexicon: Lexicon
+    expecting: str, tokens: Sequence[Token], text: str, kinds: Collection[str], lexicon: Lexicon
 ) -> list[Fact]:
     """The expected choice from an offered word, a short phrase or a plain yes or no."""
     observable = lexicon.observables[expecting]
-    if observable.kind == "quantity":
-        return []
     said = text.strip()
+    if observable.kind == "quantity":
+        words = [m for m in lexicon.find(tokens, ("short",)) if m.target.name == expecting]
+        return [
+            Fact(expecting, float(m.target.value), observable.unit, "present", True, said) for m in words[:1]
+        ]
     named = [a for a in observable.answers if _same(a, text)]
     if named:
         return [Fact(expecting, named[0], None, "present", True, said)]
     short = [m for m in lexicon.find(tokens, ("short",)) if m.target.name == expecting]
     if short:
-        best = max(short, key=lambda m: len(m.places))
+        best = max(short, key=lambda m: (len(m.places), m.target.value == "-"))
+        if best.target.value == "-":
+            return [Fact(expecting, None, None, "ruled_out", True, said)]
         return [Fact(expecting, best.target.value, None, "present", True, said)]
-    kinds = {r.kind for r in requests}
     for kind in ("yes", "no"):
         if kind in kinds:
             return _plain_answer(expecting, kind, said, lexicon)
@@ -83,7 +104,9 @@ def worded_answer(
 
 
 def _same(answer: str, text: str) -> bool:
-    return "".join(c for c in answer.casefold() if c.isalnum()) == "".join(c for c in text.casefold() if c.isalnum())
+    return "".join(c for c in answer.casefold() if c.isalnum()) == "".join(
+        c for c in text.casefold() if c.isalnum()
+    )
 
 
 def _plain_answer(expecting: str, kind: str, said: str, lexicon: Lexicon) -> list[Fact]:
@@ -92,7 +115,12 @@ def _plain_answer(expecting: str, kind: str, said: str, lexicon: Lexicon) -> lis
     if kind in observable.answers:
         return [Fact(expecting, kind, None, "present", True, said)]
     meaning = lexicon.settings.get("plain_answers", {}).get(expecting, {}).get(kind)
-    if meaning is None and kind == "no" and observable.role in ("sign", "safety") and observable.kind == "any_of":
+    if (
+        meaning is None
+        and kind == "no"
+        and observable.role in ("sign", "safety")
+        and observable.kind == "any_of"
+    ):
         meaning = "whole"
     if meaning is None:
         return []

@@ -1,4 +1,4 @@
-"""Which quantity each number is: the cue word nearest to it, the unit, and words for before, now and wanted."""
+"""Which quantity each number is: the nearest cue word, the unit, and words for before, now and wanted."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.numbers import Measure
-from advisor.dialogue.reading.units import unit_index
 from advisor.dialogue.reading.tokens import Token
+from advisor.dialogue.reading.units import unit_index
 from advisor.unit_table import BARE, UNITS
 
 FAR = 99.0
@@ -18,7 +18,9 @@ BARE_REACH = 6.0
 FRAME_REACH = 5.0
 FRAMES = ("target", "before", "was", "now", "first_fill", "down_to", "down")
 #: Quantities whose number may stand without a unit when a cue names them.
-BARE_UNITS = frozenset({"pH", "fraction", "°Bx", "1", "mg/L", "mg/L CaCO3", "µS/cm", "CFU/mL", "°C", "mg/m³", "ppm"})
+BARE_UNITS = frozenset(
+    {"pH", "fraction", "°Bx", "1", "mg/L", "mg/L CaCO3", "µS/cm", "CFU/mL", "°C", "mg/m³", "ppm"}
+)
 #: Unit of a measure -> the quantity meant when no cue says otherwise.
 DEFAULTS = {
     "fraction": "concentration", "°Bx": "refractometer_reading", "µS/cm": "conductivity",
@@ -47,7 +49,11 @@ class Reading:
 
 
 def assign(
-    tokens: Sequence[Token], found: Sequence[Measure], cues: Sequence[Match], marks: Sequence[Match], lexicon: Lexicon
+    tokens: Sequence[Token],
+    found: Sequence[Measure],
+    cues: Sequence[Match],
+    marks: Sequence[Match],
+    lexicon: Lexicon,
 ) -> list[Reading]:
     """A `Reading` for each measure; those that no quantity fits keep an empty `base`."""
     readings = [Reading(m) for m in found]
@@ -61,6 +67,8 @@ def assign(
             limit = 1.0 if _counted(cue, lexicon) else CUE_REACH if reading.measure.unit else BARE_REACH
             if cue.target.general and not reading.measure.unit:
                 continue
+            if cue.target.name == "reading" and reading.measure.bare:
+                limit = 3.0
             if far <= limit and _fits(reading.measure, cue.target.name, lexicon):
                 pairs.append((far, -len(cue.places), c, r))
     taken: set[int] = set()
@@ -74,12 +82,12 @@ def assign(
     _out_of(tokens, readings)
     _frames(tokens, readings, marks)
     for reading in readings:
-        if not reading.base and reading.measure.unit:
+        if not reading.base and reading.measure.unit and not _poured(tokens, reading.measure, marks):
             reading.base = _default(reading, readings, lexicon)
     _inherit(tokens, readings, lexicon)
     _unnamed_pair(readings)
     for reading in readings:
-        if not reading.base:
+        if not reading.base and not _poured(tokens, reading.measure, marks):
             reading.base = _default(reading, readings, lexicon)
     return readings
 
@@ -95,7 +103,7 @@ def _distance(tokens: Sequence[Token], cue: Match, measure: Measure, readings: S
     elif measure.last < cue.first:
         between, far = range(measure.last + 1, cue.first), 0.4
     else:
-        return -0.5
+        return FAR if {*cue.places} <= {*range(measure.first, measure.last + 1)} else -0.5
     for at in between:
         token = tokens[at]
         if token.hard and not (token.text == "?" and cue.last < measure.first):
@@ -142,7 +150,7 @@ def _fits(measure: Measure, name: str, lexicon: Lexicon) -> bool:
         if measure.share:
             return name in ("sump_fill", "pump_min_level")
         return unit in BARE_UNITS and _plausible(measure.number, unit, name, measure)
-    if name == "refractometer_factor":
+    if name == "refractometer_factor" or (measure.unit == "f" and unit == "mg/L CaCO3"):
         return False
     if unit == "day" and "min" in units and UNITS["day"][measure.unit][0] < 1 / 25:
         return False
@@ -199,20 +207,39 @@ def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexi
                 previous = reading
             elif previous is not None and (reading.frames or previous.frames & {"before", "was"}):
                 same = reading.measure.unit == previous.measure.unit or not reading.measure.unit
-                comparable = bool(reading.frames & {"before", "was", "now", "target"}) or reading.measure.change
+                comparable = (
+                    bool(reading.frames & {"before", "was", "now", "target"}) or reading.measure.change
+                )
                 if "target" in reading.frames and previous.base not in ("concentration", "reading"):
                     continue
-                if same and comparable and not _counted_base(previous.base, lexicon) and _near(tokens, reading, previous):
+                if (
+                    same
+                    and comparable
+                    and not _counted_base(previous.base, lexicon)
+                    and _near(tokens, reading, previous)
+                ):
                     measure = _with_unit(reading.measure, previous.measure)
                     if _fits(measure, previous.base, lexicon):
                         reading.base, reading.measure = previous.base, measure
+
+
+def _poured(tokens: Sequence[Token], measure: Measure, marks: Sequence[Match]) -> bool:
+    """A volume that was put in ("topped up with 30 L premix") is not the size of the sump."""
+    if "L" not in fitting_units(measure):
+        return False
+    window = range(max(0, measure.first - 4), measure.first)
+    return any(m.target.name == "poured" and m.last in window for m in marks)
 
 
 def _out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
     """ "4 of the 6" counts those affected among all; people unless machines are named right behind."""
     for one, two in itertools.pairwise(readings):
         between = {t.norm for t in tokens[one.measure.last + 1 : two.measure.first]}
-        if not between or not between <= {"of", "the", "out", "our", "von", "den"} or "of" not in between | {"of"}:
+        if (
+            not between
+            or not between <= {"of", "the", "out", "our", "von", "den"}
+            or "of" not in between | {"of"}
+        ):
             continue
         if not (one.measure.bare and two.measure.bare and one.measure.number <= two.measure.number):
             continue
@@ -267,8 +294,16 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
     units = fitting_units(measure)
     if measure.per:
         time = UNITS["day"].get(measure.per)
-        return ("daily_loss" if time and time[0] >= 1 else "pump_flow") if "L" in unit_index()[measure.unit] else ""
-    if "fraction" in units and "concentration" in {r.base for r in readings if not r.frames} and not reading.frames:
+        return (
+            ("daily_loss" if time and time[0] >= 1 else "pump_flow")
+            if "L" in unit_index()[measure.unit]
+            else ""
+        )
+    if (
+        "fraction" in units
+        and "concentration" in {r.base for r in readings if not r.frames}
+        and not reading.frames
+    ):
         return ""
     if units == {"mg/L CaCO3"}:
         return "water_hardness"

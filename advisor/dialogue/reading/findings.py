@@ -26,9 +26,14 @@ def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon
     """Matches that no longer match swallows: of the same observable always, of another unless either is
     context (a metal or an operation named inside "aluminium stained" still stands)."""
     apart = set(lexicon.settings.get("apart", ()))
-    ranged = {*lexicon.settings.get("ranged", ()), *(n for n, o in lexicon.observables.items() if o.kind == "one_of")}
+    ranged = {
+        *lexicon.settings.get("ranged", ()),
+        *(n for n, o in lexicon.observables.items() if o.kind == "one_of"),
+    }
     beside = {frozenset(pair) for pair in lexicon.settings.get("beside", ())}
-    sets = [(m, frozenset(p for p in m.places if not tokens[p].filler) or frozenset(m.places)) for m in matches]
+    sets = [
+        (m, frozenset(p for p in m.places if not tokens[p].filler) or frozenset(m.places)) for m in matches
+    ]
     kept = []
     safe = lexicon.settings.get("never_swallowed", ())
     for match, own in sets:
@@ -53,20 +58,29 @@ def _outdone(match: Match, kept: Sequence[Match], tokens: Sequence[Token], lexic
         if other.target.name != match.target.name or other.target.value == match.target.value:
             continue
         theirs = {p for p in other.places if not tokens[p].filler}
-        if len(own & theirs) >= 2 and own != theirs and (len(theirs), -other.first) > (len(own), -match.first):
+        if (
+            len(own & theirs) >= 2
+            and own != theirs
+            and (len(theirs), -other.first) > (len(own), -match.first)
+        ):
             return True
     return False
 
 
 def _inside(match: Match, own: frozenset[int], bigger: Match, other: frozenset[int], between: bool) -> bool:
-    """True when a match's words are part of a longer one's or, with `between`, lie among them and share some."""
+    """True when a match's words are part of a longer one's or, if `between`, lie among them."""
     if own < other or (own == other and match.target.general and set(match.places) < set(bigger.places)):
         return True
-    if not between or own == other or len(own) > len(other) or not own & other:
+    if not between or bigger.joined or own == other or len(own) > len(other) or not own & other:
         return False
-    return bigger.first <= min(own) and max(own) <= bigger.last and (bigger.first, bigger.last) != (
-        match.first,
-        match.last,
+    return (
+        bigger.first <= min(own)
+        and max(own) <= bigger.last
+        and (bigger.first, bigger.last)
+        != (
+            match.first,
+            match.last,
+        )
     )
 
 
@@ -154,7 +168,11 @@ def sort_acts(
         frame = next((f for f in framed if f.first <= match.first <= f.last), None)
         if match.target.name.startswith("trend") and frame is not None and frame.proposed_from is not None:
             continue
-        if frame is not None and match.target.name == "event" and (match.target.value, frame.first) in proposed:
+        if (
+            frame is not None
+            and match.target.name == "event"
+            and (match.target.value, frame.first) in proposed
+        ):
             continue
         if planned and not proposed_places.isdisjoint(match.places):
             continue
@@ -198,8 +216,10 @@ def _imperative(match: Match, tokens: Sequence[Token], lexicon: Lexicon) -> bool
     return tokens[match.first].norm in set(lexicon.settings.get("verbs", ()))
 
 
-def facts_of(matches: Sequence[Match], scope: Scope, text: str, tokens: Sequence[Token], lexicon: Lexicon) -> list[Fact]:
-    """The facts of standing matches, with denial and doubt applied, general words giving way to exact ones."""
+def facts_of(
+    matches: Sequence[Match], scope: Scope, text: str, tokens: Sequence[Token], lexicon: Lexicon
+) -> list[Fact]:
+    """The facts of standing matches: denial and doubt applied, general words giving way to exact ones."""
     made: list[tuple[Match, Fact]] = []
     for match in matches:
         if match in scope.past:

@@ -30,10 +30,12 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A phrase found in a line, with the places of the tokens it took."""
+    """A phrase found in a line: the places of the tokens it took, and whether an "and" is one of them."""
 
     target: Target
     places: tuple[int, ...]
+
+    joined: bool = False
 
     @property
     def first(self) -> int:
@@ -63,7 +65,7 @@ class Observable:
 class Lexicon:
     """Everything needed to read a line. Made once per program by `from_data`.
 
-    Patterns are unpacked when a word first calls for them, and spellings are remembered; nothing else changes.
+    Patterns are unpacked when a word first calls for them, spellings are remembered; nothing else changes.
     """
 
     observables: dict[str, Observable]
@@ -97,7 +99,7 @@ class Lexicon:
         keys = frozenset(key for line in phrases["sets"] for key in line.split(" "))
         return cls(
             {name: _observable(name, data) for name, data in vocabulary.items()},
-            [_target(*t, vocabulary) for t in phrases["targets"]],
+            [_target(section, name, value, vocabulary) for section, name, value in phrases["targets"]],
             phrases["patterns"],
             phrases["index"],
             phrases["sets"],
@@ -135,7 +137,9 @@ class Lexicon:
 
     def _key(self, token: Token) -> None:
         if token.kind == "word":
-            token.keys = frozenset(self._word_keys(token.norm) | ({"#"} if token.value is not None else set()))
+            token.keys = frozenset(
+                self._word_keys(token.norm) | ({"#"} if token.value is not None else set())
+            )
             token.filler = token.norm in self.fillers
             token.barrier = token.norm in self.settings.get("barriers", ())
         elif token.kind in ("number", "ratio"):
@@ -188,7 +192,7 @@ class Lexicon:
                     places = match_parts(self._parts(number), tokens, at)
                     if places is not None:
                         found[(target, tuple(places))] = None
-        matches = [Match(target, places) for target, places in found]
+        matches = [Match(t, p, any(tokens[i].norm in ("and", "und") for i in p)) for t, p in found]
         return sorted(matches, key=lambda m: (m.places, m.target.name, m.target.value))
 
 
@@ -215,5 +219,6 @@ def _target(section: str, name: str, value: str, vocabulary: Mapping[str, Any]) 
 
 def _respelled(token: Token, words: Sequence[str], numbers: Mapping[str, float]) -> list[Token]:
     return [
-        Token(token.text, word, token.start, token.end, "word", numbers.get(word), token.glued) for word in words
+        Token(token.text, word, token.start, token.end, "word", numbers.get(word), token.glued)
+        for word in words
     ]

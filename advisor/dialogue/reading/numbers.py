@@ -111,7 +111,15 @@ class _Reader:
         self.reached = (last_unit if unit else last) + 1
         whole = token.kind == "number" and "." not in token.text and "," not in token.text
         return Measure(
-            value, value, at, self.reached - 1, unit, per, loose=doubt > 0, share=share and not unit, whole=whole
+            value,
+            value,
+            at,
+            self.reached - 1,
+            unit,
+            per,
+            loose=doubt > 0,
+            share=share and not unit,
+            whole=whole,
         )
 
     def _doubted(self, at: int) -> int:
@@ -136,7 +144,9 @@ class _Reader:
         """Value and last place of a number of several words: "three quarters", "ten to the six"."""
         value = float(self.tokens[at].value or 0.0)
         share = "/" in self.tokens[at].text or self.tokens[at].norm in ("half", "quarter", "third", "halb")
-        share = share or (self.tokens[at].kind == "number" and self.tokens[at].text[-1] in "½¼¾⅓⅔⅛" and value < 1)
+        share = share or (
+            self.tokens[at].kind == "number" and self.tokens[at].text[-1] in "½¼¾⅓⅔⅛" and value < 1
+        )
         last = at
         words = [t.norm for t in self.tokens[at + 1 : at + 4]]
         following = [t.value for t in self.tokens[at + 1 : at + 4]]
@@ -186,7 +196,11 @@ class _Reader:
             if any(at + i in self.blocked for i in range(length)) or any(t.kind == "number" for t in piece):
                 continue
             key = spelling_key("".join(t.text for t in piece))
-            if key in unit_index() and self._unit_stands(key, piece) and not self._names_next(key, at + length):
+            if (
+                key in unit_index()
+                and self._unit_stands(key, piece)
+                and not self._names_next(key, at + length)
+            ):
                 per, last = self._per(at + length)
                 return key, per, last if per else at + length - 1
         return "", "", at - 1
@@ -195,7 +209,16 @@ class _Reader:
         """ "target 7 ph 9.0": a name that stands before the next number is not this one's unit."""
         if key not in ("ph", "brix", "bx", "cfu", "kbe", "°bx", "cl"):
             return False
-        while at < len(self.tokens) and self.tokens[at].norm in ("is", "at", "of", "was", "=", ":", "ist", "about"):
+        while at < len(self.tokens) and self.tokens[at].norm in (
+            "is",
+            "at",
+            "of",
+            "was",
+            "=",
+            ":",
+            "ist",
+            "about",
+        ):
             at += 1
         return at < len(self.tokens) and self.tokens[at].kind == "number"
 
@@ -216,7 +239,11 @@ class _Reader:
             return "", at
         if words[0].norm in ("daily", "taeglich"):
             return "day", at
-        start = 1 if words[0].text == "/" or words[0].norm in ("per", "a", "each", "every", "pro", "am", "je", "an") else 0
+        start = (
+            1
+            if words[0].text == "/" or words[0].norm in ("per", "a", "each", "every", "pro", "am", "je", "an")
+            else 0
+        )
         if start and len(words) > 1 and words[1].kind == "word":
             key = spelling_key(words[1].text)
             if key in ("shift", "schicht"):
@@ -240,7 +267,12 @@ class _Reader:
                 skip = at + 1
                 if self.tokens[at].norm in ("down", "up", "back"):
                     skip += 1
-                while skip < len(self.tokens) and self.tokens[skip].norm in ("about", "around", "maybe", "just"):
+                while skip < len(self.tokens) and self.tokens[skip].norm in (
+                    "about",
+                    "around",
+                    "maybe",
+                    "just",
+                ):
                     skip += 1
                 second = self._single(skip) if skip < len(self.tokens) else None
         if second is None or second.ratio or first.ratio:
@@ -304,7 +336,9 @@ class _Reader:
 
     def _marks_ending(self, before: int) -> list[Match]:
         at = before - 1
-        while at >= 0 and (self.tokens[at].norm in ("about", "a", "the", "like") or self.tokens[at].text in "~≈("):
+        while at >= 0 and (
+            self.tokens[at].norm in ("about", "a", "the", "like") or self.tokens[at].text in "~≈("
+        ):
             at -= 1
         return self.ends.get(at, [])
 

@@ -12,6 +12,7 @@ Element = tuple[frozenset[str], bool, int, bool]
 WINDOW = 8
 _PARTING = frozenset({"and", "und", "while", "then", "also", "plus", "dann"})
 
+
 def match_at(elements: Sequence[Element], tokens: Sequence[Token], at: int) -> list[int] | None:
     """Places of the tokens that `elements` take when the first stands at `at`; None when they do not fit."""
     return _match(elements, 0, tokens, at, at)

@@ -1,4 +1,4 @@
-"""Facts from numbers: the quantity each became, its unit, range, doubt, and what comparisons say of the trend."""
+"""Facts from numbers: the quantity each became, unit, range, doubt, and what comparisons say of the trend."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
+from advisor.quantities import VAGUE
 
 _TRENDED = {"concentration": "trend_concentration", "reading": "trend_concentration", "ph": "trend_ph",
             "refractometer_reading": "trend_concentration"}  # fmt: skip
@@ -76,6 +77,8 @@ def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> s
     if base == "ignored":
         return ""
     before: dict[str, str] = lexicon.settings.get("before", {})
+    if "target" in frames and base == "concentration" and _about_ph(reading, readings):
+        return ""
     if "target" in frames and base in ("concentration", "refractometer_reading", "target"):
         return "target" if reading.measure.unit != "brix" else ""
     if "target" in frames and base in ("ph", "ph_before"):
@@ -90,6 +93,13 @@ def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> s
     if "was" in frames and other_now and base in before:
         return before[base]
     return base
+
+
+def _about_ph(reading: Reading, readings: Sequence[Reading]) -> bool:
+    """ "pH 8.2, spec says 8.8 to 9.4": a wanted pH, for which there is no id, is no wanted strength."""
+    others = {r.base for r in readings if r is not reading}
+    alone = "ph" in others and not others & {"concentration", "refractometer_reading"}
+    return alone and reading.measure.bare and 7 <= reading.measure.number <= 11
 
 
 def _fact(
@@ -148,7 +158,7 @@ def _fill(
     found: Found,
 ) -> None:
     full, now = pair
-    whole, assumed = to_unit(full.measure, full.measure.number, "L", gallon)
+    whole, _ = to_unit(full.measure, full.measure.number, "L", gallon)
     part, _ = to_unit(now.measure, now.measure.number, "L", gallon)
     if whole <= 0:
         return
@@ -167,6 +177,24 @@ def _ratio_question(readings: Sequence[Reading], tokens: Sequence[Token], text: 
         found.asks.append(
             ("mix_ratio", said, (f"{part:g} part to {rest:g} of water", f"{part:g} part in {rest:g} in all"))
         )
+
+
+def unclear(
+    readings: Sequence[Reading], facts: Sequence[Fact], tokens: Sequence[Token], text: str
+) -> list[tuple[str, str, tuple[str, ...]]]:
+    """Questions about numbers that nothing explains: containers of unknown size, a number alone."""
+    made: list[tuple[str, str, tuple[str, ...]]] = []
+    for reading in readings:
+        if reading.base:
+            continue
+        measure = reading.measure
+        said = text[tokens[measure.first].start : tokens[measure.last].end]
+        after = [t for t in tokens[measure.last + 1 : measure.last + 4] if not t.filler][:1]
+        if measure.bare and after and after[0].norm in VAGUE:
+            made.append(("pail", f"{said} {after[0].text}", ("how many litres or gallons it holds",)))
+        elif measure.bare and not measure.share and not facts:
+            made.append(("", said, ("a strength in %", "a refractometer reading", "a pH")))
+    return made
 
 
 def trends_of(
@@ -210,10 +238,8 @@ def _compared(base: str, facts: Sequence[Fact]) -> tuple[float, float] | None:
     return None if now is None or before is None else (before, now)
 
 
-def _subject(
-    mark: Match, readings: Sequence[Reading], cues: Sequence[Match], tokens: Sequence[Token]
-) -> str:
-    """The trend a word speaks of: that of the nearest reading or cue in its sentence, those before it first."""
+def _subject(mark: Match, readings: Sequence[Reading], cues: Sequence[Match], tokens: Sequence[Token]) -> str:
+    """The trend a word speaks of: that of the nearest reading or cue of its sentence."""
     best: tuple[float, str] = (99.0, "")
     spots = [(r.measure.first, r.measure.last, r.base) for r in readings if r.base]
     spots += [(c.first, c.last, c.target.name) for c in cues]

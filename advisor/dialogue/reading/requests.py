@@ -51,7 +51,11 @@ def requests_of(
         if all(_polite(t, lexicon) for t in rest):
             return (Request(kind, text.strip()),), set(range(len(tokens))), True
         if kind in ANSWERS and _apart(match, tokens):
-            return (Request(kind, text[tokens[match.first].start : tokens[match.last].end]),), set(match.places), False
+            return (
+                (Request(kind, text[tokens[match.first].start : tokens[match.last].end]),),
+                set(match.places),
+                False,
+            )
     return (), set(), False
 
 
@@ -60,9 +64,10 @@ def _polite(token: Token, lexicon: Lexicon) -> bool:
 
 
 def _opens(match: Match, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
-    return (all(
-        t.kind == "mark" or t.filler or _polite(t, lexicon) for t in tokens[: match.first]
-    ) and match.places == tuple(range(match.first, match.last + 1))) or all(
+    return (
+        all(t.kind == "mark" or t.filler or _polite(t, lexicon) for t in tokens[: match.first])
+        and match.places == tuple(range(match.first, match.last + 1))
+    ) or all(
         t.kind == "mark" or t.filler or i in match.places or _polite(t, lexicon)
         for i, t in enumerate(tokens[: match.last + 1])
     )

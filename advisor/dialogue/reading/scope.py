@@ -29,7 +29,11 @@ class Scope:
     """
 
     def __init__(
-        self, tokens: Sequence[Token], marks: Sequence[Match], findings: Sequence[Match], near: Collection[str]
+        self,
+        tokens: Sequence[Token],
+        marks: Sequence[Match],
+        findings: Sequence[Match],
+        near: Collection[str],
     ) -> None:
         self.tokens = tokens
         self.near = near
@@ -43,7 +47,9 @@ class Scope:
         self.before = [m for m in names.get("negation_before", ()) if false.isdisjoint(m.places)]
         self.after = [m for m in names.get("negation_after", ()) if false.isdisjoint(m.places)]
         self.after += [
-            m for m in names.get("negation_final", ()) if false.isdisjoint(m.places) and self._closes(m.last + 1)
+            m
+            for m in names.get("negation_final", ())
+            if false.isdisjoint(m.places) and self._closes(m.last + 1)
         ]
         self.used: set[int] = set()
         self.denied = self._denied()
@@ -60,7 +66,9 @@ class Scope:
         denied: set[Match] = set()
         for trigger in self.before:
             denied |= {
-                m for m in self.findings if m.first < trigger.first < m.last and not {*trigger.places} & {*m.places}
+                m
+                for m in self.findings
+                if m.first < trigger.first < m.last and not {*trigger.places} & {*m.places}
             }
         for trigger in self.before:
             denied |= self._forward(trigger)

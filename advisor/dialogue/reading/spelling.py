@@ -1,4 +1,4 @@
-"""Misspelt words: the nearest words of the closed vocabulary, when one is near enough and nothing else fits."""
+"""Misspelt words: the nearest words of the closed vocabulary, when one is near enough."""
 
 from __future__ import annotations
 

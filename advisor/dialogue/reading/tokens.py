@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from advisor.phrasing import normal
 
@@ -54,7 +54,7 @@ class Token:
     filler: bool = False
     barrier: bool = False
     guessed: str = ""
-    parts: tuple[float, ...] = field(default=())
+    parts: tuple[float, float] | None = None
 
     @property
     def hard(self) -> bool:
