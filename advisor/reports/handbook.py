@@ -6,7 +6,7 @@ from advisor.dialogue.blocks import Block
 from advisor.errors import UnknownId
 from advisor.knowledge.loader import nearest
 from advisor.knowledge.rulebase import RuleBase
-from advisor.reports.handbook_entry import Line, Marks, entry_of
+from advisor.reports.handbook_entry import KINDS, Entry, Line, Marks, entries_called
 
 
 def list_blocks(rules: RuleBase) -> list[Block]:
@@ -20,26 +20,28 @@ def show_blocks(rules: RuleBase, name: str | None) -> list[Block]:
     Raises:
         UnknownId: nothing is called so; with the nearest that exists.
     """
-    entry = entry_of(rules, name or "")
-    if entry is None:
-        known = [*rules.causes, *rules.cautions, *rules.actions, *rules.observables]
-        near = nearest(name or "", known)
+    entries = entries_called(rules, name or "")
+    if not entries:
+        near = nearest(name or "", [key for kind in KINDS for key in getattr(rules, kind)])
         right = f'did you mean "{near}"?' if near else 'list the causes with "sumpside rules list"'
         raise UnknownId(f'nothing is called "{name or ""}"', value=name, right=right)
     marks = Marks(rules)
+    blocks = [block for entry in entries for block in _entry_blocks(entry, marks)]
+    if marks.listed():
+        blocks.append(Block("head", "", "SOURCES"))
+        blocks += [Block("item", text, mark) for mark, text in marks.listed()]
+    return blocks
+
+
+def _entry_blocks(entry: Entry, marks: Marks) -> list[Block]:
     blocks = [Block("head", "", entry.title.upper())]
-    if entry.lead:
-        blocks.append(Block("text", entry.lead + _marks(marks, Line("", entry.refs))))
-    elif entry.refs:
-        marks.of(entry.refs)
+    if entry.lead or entry.refs:
+        blocks.append(Block("text", (entry.lead + _marks(marks, Line("", entry.refs))).strip()))
     for section in entry.sections:
         blocks.append(Block("head", "", section.title.upper()))
         for i, line in enumerate(section.lines, 1):
             label = f"{i}." if section.numbered else "  -" if line.text.startswith(" ") else "-"
             blocks.append(Block("item", line.text.strip() + _marks(marks, line), label))
-    if marks.listed():
-        blocks.append(Block("head", "", "SOURCES"))
-        blocks += [Block("item", text, mark) for mark, text in marks.listed()]
     return blocks
 
 

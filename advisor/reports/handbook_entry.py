@@ -11,6 +11,8 @@ from advisor.knowledge.coverage import raises
 from advisor.knowledge.rulebase import UNLISTED, Cause, RuleBase, Sign
 from advisor.showing import show
 
+#: What has an entry of its own.
+KINDS = ("causes", "cautions", "actions", "observables")
 _LEVELS = {"emergency": "Emergency", "stop": "Stop", "warn": "Take care", "note": "Note"}
 _ENDS = {"below": "below", "above": "above", "from": "at least", "to": "at most"}
 _UNDER = "    "
@@ -72,15 +74,16 @@ class Marks:
         return told + [(name, UNLISTED[name]) for name in sorted(self.plain, reverse=True)]
 
 
-def entry_of(rules: RuleBase, name: str) -> Entry | None:
-    """The cause, caution, action or observable called `name`."""
-    if name in rules.causes:
+def entry_of(rules: RuleBase, kind: str, name: str) -> Entry:
+    """The entry called `name` among ``causes``, ``cautions``, ``actions`` or ``observables``."""
+    if kind == "causes":
         return _cause(rules, rules.causes[name])
-    if name in rules.cautions:
-        return _caution(rules, name)
-    if name in rules.actions:
-        return _action(rules, name)
-    return _observable(rules, name) if name in rules.observables else None
+    return {"cautions": _caution, "actions": _action, "observables": _observable}[kind](rules, name)
+
+
+def entries_called(rules: RuleBase, name: str) -> list[Entry]:
+    """Every entry called `name`; a caution and an observable may share one."""
+    return [entry_of(rules, kind, name) for kind in KINDS if name in getattr(rules, kind)]
 
 
 # --- words -------------------------------------------------------------------------------------------
@@ -88,7 +91,7 @@ def entry_of(rules: RuleBase, name: str) -> Entry | None:
 
 def words(name: str) -> str:
     """An id as words."""
-    return name.replace("_", " ")
+    return " ".join("pH" if word == "ph" else word for word in name.split("_"))
 
 
 def leaf_words(rules: RuleBase, leaf: str) -> str:

@@ -79,7 +79,7 @@ def _entries(rules: RuleBase, kind: str) -> list[Entry]:
     levels = ["emergency", "stop", "warn", "note"]
     if kind == "observables":
         names = [name for name, item in rules.observables.items() if item.question]
-    found = [entry for name in names if (entry := entry_of(rules, name)) is not None]
+    found = [entry_of(rules, kind, name) for name in names]
     if kind == "cautions":
         return sorted(found, key=lambda e: (levels.index(rules.cautions[e.id]["level"]), e.title))
     return sorted(found, key=lambda e: e.title.lower())
