@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from datetime import UTC, datetime
 from typing import Any
+
+from advisor.dialogue.blocks import Block
+from advisor.errors import BadInput
 
 
 def add_parser(commands: Any) -> argparse.ArgumentParser:
@@ -20,6 +24,12 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
         help='judge again with this answer changed, such as "ph: 8.2" or "not foam"; nothing is recorded',
     )
     parser.add_argument("--today", action="store_true", help="judge on today's rule base")
+    parser.add_argument("--report", action="store_true", help="where people and rules disagree")
+    parser.add_argument(
+        "--rejudge",
+        action="store_true",
+        help="judge every past case on today's rules; show those that come out differently",
+    )
     parser.add_argument("--agree", action="store_true", help="sign that the verdict is right")
     parser.add_argument("--overrule", metavar="CAUSE", help="sign that another cause is right")
     parser.add_argument("--reason", default="", help="why, in a sentence")
@@ -63,7 +73,6 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _path(store: Any, args: argparse.Namespace) -> Any:
-    from advisor.dialogue.blocks import Block
     from advisor.reports.cases import open_case, path_of
     from advisor.reports.path import path_blocks, step_json
 
@@ -78,20 +87,49 @@ def _path(store: Any, args: argparse.Namespace) -> Any:
 
 
 def _review(store: Any, args: argparse.Namespace) -> Any:
-    from advisor.dialogue.blocks import Block
-    from advisor.reports import review
+    from advisor.reports import case_screen, review
     from advisor.reports.cases import open_case
 
+    if args.report:
+        return review.report_json(store) if args.json else review.report_blocks(store)
+    if args.rejudge:
+        return _rejudge(store, args)
     if args.case is None:
+        if args.agree or args.overrule or args.change:
+            raise BadInput("which case?", right="give its number: sumpside review 12 --agree")
         return review.list_json(store) if args.json else review.list_blocks(store)
     case = open_case(store, args.case, today=args.today)
     if args.agree or args.overrule:
         data = review.signature(case, args.overrule, args.reason)
-        now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-        event = store.append(case.number, "review", data, time=now, who=args.who)
+        event = store.append(case.number, "review", data, time=_now(), who=args.who)
         seal = f"Signed by {args.who}. The latest seal of the case is {event.hash[:16]}."
         return {"signed": True, "seal": event.hash} if args.json else [Block("text", seal)]
     if args.change:
         extra = review.changes(case, args.change)
         return review.changed_json(case, extra) if args.json else review.changed_blocks(case, extra)
-    return review.case_json(case) if args.json else review.case_blocks(case)
+    return case_screen.case_json(case) if args.json else case_screen.case_blocks(case)
+
+
+def _now() -> str:
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _rejudge(store: Any, args: argparse.Namespace) -> Any:
+    """Every case with a verdict on today's rules; how far it is goes to standard error."""
+    from advisor.reports.rejudge import change_json, changed_blocks, past, rejudge
+
+    listed = [past(row.id, store.events(row.id)) for row in store.cases()]
+    cases = [one for one in listed if one is not None]
+    live = sys.stderr.isatty()
+
+    def progress(done: int, changed: int) -> None:
+        if live or done == len(cases):
+            end = "\n" if done == len(cases) else ""
+            start = "\r" if live else ""
+            text = f"{start}judged {done} of {len(cases)}, {changed} come out differently"
+            print(text, end=end, file=sys.stderr, flush=True)
+
+    found = rejudge(cases, progress)
+    if args.json:
+        return {"judged": len(cases), "changed": [change_json(one) for one in found]}
+    return changed_blocks(found, len(cases))

@@ -1,167 +1,65 @@
-"""Saved cases for the supervisor: what needs eyes, one case in one screen, an answer changed on trial."""
+"""Saved cases for the supervisor: what needs eyes first, answers changed on trial, signatures, and where
+people and rules disagree."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from typing import Any
 
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
-from advisor.dialogue.case import SHOP_BOOK
+from advisor.dialogue.events import Event
 from advisor.dialogue.given import given_facts
-from advisor.dialogue.screens import caution_blocks, fact_words, reason_blocks, recipe_blocks
+from advisor.dialogue.screens import fact_words
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
-from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.loader import nearest
-from advisor.mixing.display import IMPERIAL, METRIC, US
+from advisor.knowledge.rulebase import RuleBase, load
 from advisor.reports.cases import Opened
-from advisor.reports.path import standing_words
+from advisor.reports.eyes import Eyes, eyes
+from advisor.reports.path import cause_words, standing_words
 
-_LEVEL = {"emergency": 0, "stop": 1, "warn": 3, "note": 4, "": 5}
-_UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
-
-
-def _sorted(store: Any) -> list[Any]:
-    """What needs eyes first: stops, then verdicts not settled, then the rest, the newest first."""
-    unsettled = {"unsettled": 2}
-    rows = sorted(store.cases(), key=lambda r: r.touched, reverse=True)
-    return sorted(rows, key=lambda r: min(_LEVEL.get(r.level, 5), unsettled.get(r.verdict, 5)))
+#: Cases looked into for the list, the last touched first.
+LOOKED_INTO = 300
 
 
-def case_json(case: Opened) -> dict[str, Any]:
-    """One case for other programs."""
-    state = case.state
-    return {
-        "case": case.number,
-        "sump": state.sump,
-        "facts": [fact.as_json() for fact in state.facts],
-        "verdict": state.verdict,
-        "recipe": state.recipe,
-        "shown": state.shown,
-    }
-
-
-def changed_json(case: Opened, extra: list[Fact]) -> dict[str, Any]:
-    """The verdict as recorded and with answers changed, for other programs."""
-    from advisor.dialogue.answer import verdict_json
-
-    return {
-        "recorded": verdict_json(case.view()),
-        "changed": verdict_json(case.view([*case.state.facts, *extra])),
-    }
+def _listed(store: Any) -> list[tuple[Any, Eyes]]:
+    """The cases last touched with why each needs eyes, most in need first, the newest first among equals."""
+    rules = load()
+    made = [
+        (row, eyes(row, store.events(row.id), store.words(row.id), rules))
+        for row in store.cases(limit=LOOKED_INTO)
+    ]
+    return sorted(made, key=lambda pair: pair[1].rank)
 
 
 def list_json(store: Any) -> list[dict[str, Any]]:
     """The list for other programs."""
+    keys = ("opened", "sump", "verdict", "lead", "run", "level", "state", "who")
     return [
-        {
-            "case": r.id,
-            "opened": r.opened,
-            "sump": r.sump,
-            "verdict": r.verdict,
-            "lead": r.lead,
-            "run": r.run,
-            "level": r.level,
-            "state": r.state,
-            "who": r.who,
-        }
-        for r in _sorted(store)
+        {"case": row.id}
+        | {key: getattr(row, key) for key in keys}
+        | {"reasons": [{"id": name, "text": text} for name, text in why.reasons]}
+        for row, why in _listed(store)
     ]
 
 
 def list_blocks(store: Any) -> list[Block]:
-    """The list, most in need of eyes first."""
-    from advisor.knowledge.rulebase import load
-
+    """The list, most in need of eyes first, each with its reasons."""
     rules, blocks = load(), [Block("head", "what needs eyes first", "SAVED CASES")]
-    for row in _sorted(store):
-        cause = rules.causes.get(row.lead)
-        lead = (
-            ""
-            if cause is None or row.verdict != "named"
-            else f", {phrases.lower_first(cause.plain.rstrip('.'))}"
-        )
-        level = f", {row.level} caution" if row.level in {"stop", "emergency"} else ""
+    for row, why in _listed(store):
+        named = row.verdict == "named" and row.lead in rules.causes
+        lead = f", {cause_words(rules, row.lead)}" if named else ""
         state = "" if row.state == "closed" else ", still open"
-        said = f"{row.opened[:16].replace('T', ' ')}  {row.sump or 'no machine named'}: "
-        blocks.append(
-            Block("item", f"{said}{row.verdict or 'no verdict yet'}{lead}{level}{state}", f"{row.id}")
-        )
+        said = f"{row.opened[:16].replace('T', ' ')}  {row.sump or phrases.NO_MACHINE}: "
+        blocks.append(Block("item", f"{said}{row.verdict or 'no verdict yet'}{lead}{state}", f"{row.id}"))
+        if why.reasons:
+            blocks.append(Block("item", "; ".join(text for _, text in why.reasons), "    why"))
     if len(blocks) == 1:
         return [Block("text", 'No case is saved yet. Talk to "sumpside" first.')]
     return [*blocks, Block("text", 'Open one with "sumpside review NUMBER".')]
-
-
-def case_blocks(case: Opened) -> list[Block]:
-    """One case in one screen: complaint, answers, verdict, evidence, cautions, recipe."""
-    state, rules = case.state, case.rules
-    held = state.verdict
-    first = next((case.words[n] for n in sorted(case.words)), "")
-    blocks = [
-        Block(
-            "head",
-            f"{state.sump or 'no machine named'}, visit {state.visit}, rule base {rules.hash}",
-            f"CASE {case.number}",
-        ),
-        Block("head", f'"{first}"' if first else "words erased", "COMPLAINT"),
-        Block("head", "", "ANSWERS"),
-    ]
-    told = [f for f in state.facts if f.said != SHOP_BOOK]
-    blocks += [Block("item", fact_words(f, rules) + (f'  ("{f.said}")' if f.said else ""), "-") for f in told]
-    if held is None:
-        return [*blocks, Block("text", "No verdict was given yet.")]
-    view = case.view()
-    shown = [c for c in state.shown if c in rules.cautions]
-    blocks += caution_blocks(rules, shown[:4])
-    if len(shown) > 4:
-        blocks.append(Block("text", f"and {len(shown) - 4} more cautions shown"))
-    blocks.append(
-        Block(
-            "head",
-            f"{held['verdict']}; run: {held['run']}. {phrases.sentence(standing_words(view))}",
-            "VERDICT",
-        )
-    )
-    if held["causes"] and (view.lead, view.verdict) != (held["causes"][0]["id"], held["verdict"]):
-        blocks.append(Block("warn", f"Judged again this leads to {view.lead} ({view.verdict}).", "TAKE CARE"))
-    blocks += reason_blocks(
-        view, [j for j in view.causes if j.id in view.chain][:2] or list(view.causes[:1]), 3
-    )
-    blocks += _hangs(case, view)
-    if state.recipe:
-        blocks += recipe_blocks(state.recipe, _UNITS.get(state.opened.get("units") or "metric", METRIC))[:6]
-        done = len(state.steps)
-        blocks.append(Block("text", f"{done} of {len(state.recipe['steps'])} steps ticked."))
-    for event in case.events:
-        if event.kind == "review":
-            said = "agreed" if event.data["agrees"] else f"overruled: {event.data.get('cause')}"
-            blocks.append(
-                Block(
-                    "head", f"{said} by {event.who}, {event.time}. {event.data.get('reason') or ''}", "SIGNED"
-                )
-            )
-    return blocks
-
-
-def _hangs(case: Opened, view: Assessment) -> list[Block]:
-    """The two answers the verdict hangs on, and the runner-up with what would separate it."""
-    lead = view.lead
-    if lead is None or lead == NOTHING_WRONG:
-        return []
-    told = [f for f in case.state.facts if f.status == "present" and f.said != SHOP_BOOK]
-    drops = []
-    for fact in told:
-        left = [f for f in case.state.facts if f is not fact]
-        drops.append((view.belief.marginals[lead] - case.view(left).belief.marginals.get(lead, 0.0), fact))
-    best = [f for d, f in sorted(drops, key=lambda d: -d[0])[:2] if d > 0.02]
-    blocks = []
-    if best:
-        words = phrases.listed([fact_words(f, case.rules) for f in best])
-        blocks.append(Block("item", f"{words}", "hangs on"))
-    if view.questions:
-        blocks.append(Block("item", case.rules.observables[view.questions[0].id].question or "", "check"))
-    return blocks
 
 
 def changes(case: Opened, texts: list[str]) -> list[Fact]:
@@ -183,22 +81,40 @@ def changes(case: Opened, texts: list[str]) -> list[Fact]:
     return found
 
 
+def changed_json(case: Opened, extra: list[Fact]) -> dict[str, Any]:
+    """The verdict as recorded and with answers changed, for other programs."""
+    from advisor.dialogue.answer import verdict_json
+
+    return {
+        "recorded": verdict_json(case.view()),
+        "changed": verdict_json(case.view([*case.state.facts, *extra])),
+    }
+
+
 def changed_blocks(case: Opened, extra: list[Fact]) -> list[Block]:
     """The verdict as it stands beside the verdict with the answers changed; the record is untouched."""
     now, then = case.view(), case.view([*case.state.facts, *extra])
     said = phrases.listed([fact_words(f, case.rules) for f in extra])
     blocks = [Block("note", f"{said}.", "With")]
-    for label, view in (("AS RECORDED", now), ("CHANGED", then)):
-        blocks.append(
-            Block("head", f"{phrases.RUN[view.run]} {phrases.sentence(standing_words(view))}", label)
-        )
-        first = case.rules.actions[view.actions[0]]["text"] if view.actions else "nothing to do"
-        blocks.append(Block("item", first, "first"))
-    fresh = [c for c in then.cautions if c not in now.cautions]
-    gone = [c for c in now.cautions if c not in then.cautions]
-    blocks += [Block("item", case.rules.cautions[c]["text"], "new") for c in fresh[:4]]
-    blocks += [Block("item", case.rules.cautions[c]["text"], "gone") for c in gone[:4]]
+    for name, work in (("can run", _run), ("what it is", standing_words), ("first", _first)):
+        before, after = work(now), work(then)
+        if before == after:
+            blocks.append(Block("item", f"{before} (the same)", name))
+        else:
+            blocks.append(Block("item", f"as recorded: {before}", name))
+            blocks.append(Block("item", f"changed:     {after}", " " * len(name)))
+    texts = {c: case.rules.cautions[c]["text"] for c in (*now.cautions, *then.cautions)}
+    blocks += [Block("item", texts[c], "new caution") for c in then.cautions if c not in now.cautions]
+    blocks += [Block("item", texts[c], "caution gone") for c in now.cautions if c not in then.cautions]
     return [*blocks, Block("text", "Nothing was recorded.")]
+
+
+def _run(view: Assessment) -> str:
+    return phrases.RUN[view.run]
+
+
+def _first(view: Assessment) -> str:
+    return str(view.known.rules.actions[view.actions[0]]["text"]) if view.actions else "nothing to do"
 
 
 def signature(case: Opened, overrule: str | None, reason: str) -> dict[str, Any]:
@@ -224,3 +140,99 @@ def signature(case: Opened, overrule: str | None, reason: str) -> dict[str, Any]
         "verdict": case.verdict_event.number,
         "rules": case.rules.hash,
     }
+
+
+@dataclass(slots=True)
+class Disagreement:
+    """What the rules said, what people held instead, in which cases and why, and the rules concerned.
+
+    Attributes:
+        said: the recorded lead ("" when nothing was named); held: the cause signed instead.
+        cases: (case, who, reason) of each; rules: sign -> how often it spoke for what was said.
+    """
+
+    said: str
+    held: str
+    cases: list[tuple[int, str, str]] = field(default_factory=list)
+    rules: dict[str, int] = field(default_factory=dict)
+
+
+def _signed(store: Any) -> Iterator[tuple[int, Event, Event]]:
+    """Every standing signature with the verdict it is about."""
+    for row in store.cases():
+        events = store.events(row.id)
+        by_number = {e.number: e for e in events}
+        for event in events:
+            about = by_number.get(int(event.data.get("verdict") or 0)) if event.kind == "review" else None
+            if about is not None:
+                yield row.id, event, about
+
+
+def disagreements(store: Any) -> tuple[list[Disagreement], int]:
+    """Where people overruled the rules, the most frequent first, and how many verdicts they agreed with."""
+    found: dict[tuple[str, str], Disagreement] = {}
+    agreed = 0
+    for case, event, about in _signed(store):
+        if event.data["agrees"]:
+            agreed += 1
+            continue
+        verdict = about.data["verdict"]
+        lead = (verdict.get("causes") or [{}])[0]
+        said = str(lead.get("id", "")) if verdict.get("verdict") == "named" else ""
+        held = str(event.data.get("cause") or "")
+        one = found.setdefault((said, held), Disagreement(said, held))
+        one.cases.append((case, event.who, str(event.data.get("reason") or "")))
+        for reason in lead.get("for", []):
+            one.rules[reason["rule"]] = one.rules.get(reason["rule"], 0) + 1
+    return sorted(found.values(), key=lambda d: (-len(d.cases), d.said, d.held)), agreed
+
+
+def report_json(store: Any) -> dict[str, Any]:
+    """The report for other programs."""
+    found, agreed = disagreements(store)
+    return {
+        "agreed": agreed,
+        "disagreements": [
+            {
+                "said": d.said,
+                "held": d.held,
+                "cases": [{"case": c, "who": w, "reason": r} for c, w, r in d.cases],
+                "rules": d.rules,
+            }
+            for d in found
+        ],
+    }
+
+
+def report_blocks(store: Any) -> list[Block]:
+    """Where people and rules disagree, with the rules that led there and those that spoke against."""
+    rules = load()
+    found, agreed = disagreements(store)
+    count = sum(len(d.cases) for d in found)
+    blocks = [Block("head", f"{count} overruled, {agreed} agreed", "WHERE PEOPLE AND RULES DISAGREE")]
+    for one in found:
+        said = _name(rules, one.said) if one.said else "nothing was named"
+        blocks.append(
+            Block("head", f"rules: {said}; people: {_name(rules, one.held)}", f"{len(one.cases)} x")
+        )
+        blocks += [
+            Block("item", f"{reason or 'no reason given'} ({who})", f"case {c}")
+            for c, who, reason in one.cases
+        ]
+        for sign, times in sorted(one.rules.items(), key=lambda pair: -pair[1])[:6]:
+            blocks.append(Block("item", f"{_sign_words(rules, sign)} ({times} x)", f"rule {sign}"))
+        page = one.said or one.held
+        blocks.append(
+            Block("item", f'"sumpside rules show {page}", file rules/causes/{page}.yaml', "look at")
+        )
+    return blocks if found else [*blocks, Block("text", "No verdict was overruled.")]
+
+
+def _name(rules: RuleBase, cause: str) -> str:
+    return cause_words(rules, cause) if cause in rules.causes else cause
+
+
+def _sign_words(rules: RuleBase, sign: str) -> str:
+    cause = rules.causes.get(sign.rpartition(".")[0])
+    held = next((s for s in cause.signs if s.id == sign), None) if cause else None
+    return held.because if held else "no longer in the rules"

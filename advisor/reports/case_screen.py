@@ -1,0 +1,196 @@
+"""One saved case in one screen, read in a minute: what was said, what came out, what it hangs on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from advisor.dialogue import phrases
+from advisor.dialogue.blocks import Block
+from advisor.dialogue.case import SHOP_BOOK
+from advisor.dialogue.screens import fact_words, reason_blocks, recipe_blocks
+from advisor.inference.assess import Assessment, Judged, assess
+from advisor.inference.evidence import NOTHING_WRONG
+from advisor.knowledge.facts import Fact
+from advisor.mixing.display import IMPERIAL, METRIC, US
+from advisor.reports.cases import Opened
+from advisor.reports.eyes import rechecks
+from advisor.reports.path import standing_words, sure_words
+
+_UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
+#: An answer that moves the leading cause by less is not what the verdict hangs on.
+HANGS = 0.02
+
+
+def case_json(case: Opened) -> dict[str, Any]:
+    """One case for other programs."""
+    state = case.state
+    return {
+        "case": case.number,
+        "sump": state.sump,
+        "facts": [fact.as_json() for fact in state.facts],
+        "verdict": state.verdict,
+        "recipe": state.recipe,
+        "shown": state.shown,
+        "acknowledged": sorted(state.acknowledged),
+        "hangs_on": [fact.as_json() for fact in hangs_on(case, case.view())] if state.verdict else [],
+        "rechecks": [
+            {"value": r.value, "low": r.low, "high": r.high, "held": r.held}
+            for r in rechecks(case.events, case.words, case.rules)
+        ],
+        "signed": [{"who": e.who, "time": e.time, **e.data} for e in case.events if e.kind == "review"],
+    }
+
+
+def case_blocks(case: Opened) -> list[Block]:
+    """One case in one screen: complaint, answers, verdict, evidence, cautions, recipe, signatures."""
+    state, rules = case.state, case.rules
+    first = next((case.words[n] for n in sorted(case.words)), "")
+    where = f"{state.sump or phrases.NO_MACHINE}, visit {state.visit}, rule base {rules.hash}"
+    blocks = [
+        Block("head", where, f"CASE {case.number}"),
+        Block("head", f'"{first}"' if first else "words erased", "COMPLAINT"),
+        Block("head", "", "ANSWERS"),
+        *_answers(case),
+    ]
+    if state.verdict is None:
+        return [*blocks, Block("text", "No verdict was given yet."), *_signatures(case)]
+    view = case.view()
+    blocks += _verdict(case, view)
+    blocks += _cautions(case, view)
+    blocks += _recipe(case)
+    return blocks + _signatures(case)
+
+
+def _answers(case: Opened) -> list[Block]:
+    """The answers in the order in which they came, one line each."""
+    by_event: dict[int, list[Fact]] = {}
+    for fact in case.state.facts:
+        if fact.said != SHOP_BOOK:
+            by_event.setdefault(fact.event or 0, []).append(fact)
+    blocks = []
+    for i, (event, facts) in enumerate(sorted(by_event.items()), 1):
+        words = case.words.get(event)
+        quoted = f'  ("{words}")' if words and i > 1 else ""
+        told = "; ".join(fact_words(f, case.rules) for f in facts)
+        blocks.append(Block("item", f"{told}{quoted}", f"{i}"))
+    return blocks
+
+
+def _verdict(case: Opened, view: Assessment) -> list[Block]:
+    held = case.state.verdict or {}
+    text = f"{phrases.RUN.get(str(held.get('run')), '')} {phrases.sentence(standing_words(view))}"
+    blocks = [Block("head", text.strip(), "VERDICT")]
+    recorded = held["causes"][0]["id"] if held.get("causes") else None
+    if (view.verdict, view.lead) != (held.get("verdict"), recorded):
+        blocks.append(
+            Block(
+                "warn",
+                f"Recorded was {held.get('verdict')}, {recorded}; judged again it differs.",
+                "TAKE CARE",
+            )
+        )
+    lead = [j for j in view.causes if j.id in view.chain][:2] or list(view.causes[:1])
+    reasons = reason_blocks(view, [j for j in lead if j.id != NOTHING_WRONG], 3)
+    blocks += [block for block in reasons if block.label != "hangs on"]
+    hangs = [fact_words(f, case.rules) for f in hangs_on(case, view)]
+    if hangs:
+        blocks.append(Block("item", phrases.listed(hangs), "hangs on"))
+    return blocks + _runner_up(view)
+
+
+def hangs_on(case: Opened, view: Assessment) -> list[Fact]:
+    """The two answers without which the leading cause would lose most."""
+    lead = view.lead
+    if lead is None or lead == NOTHING_WRONG:
+        return []
+    facts = case.state.facts
+    drops = []
+    for i, fact in enumerate(facts):
+        if fact.status == "present" and fact.said != SHOP_BOOK:
+            left = assess(facts[:i] + facts[i + 1 :], case.rules, questions=False)
+            drops.append((view.belief.marginals[lead] - left.belief.marginals.get(lead, 0.0), -i, fact))
+    return [fact for drop, _, fact in sorted(drops, key=lambda d: d[:2], reverse=True)[:2] if drop > HANGS]
+
+
+def _runner_up(view: Assessment) -> list[Block]:
+    """The best rival outside the leading chain, and the one check that would tell them apart."""
+    rules = view.known.rules
+    rival = next((j for j in view.causes if j.id not in (*view.chain, view.lead, NOTHING_WRONG)), None)
+    if rival is None or view.lead is None:
+        return []
+    blocks = [Block("item", sure_words(rules, rival), "runner-up")]
+    check = _separates(view, rival)
+    return [*blocks, Block("item", check, "apart by")] if check else blocks
+
+
+def _separates(view: Assessment, rival: Judged) -> str:
+    rules = view.known.rules
+    pair = {view.lead, rival.id}
+    asked = next((q for q in view.questions if q.between and set(q.between) == pair), None)
+    if asked is not None:
+        return rules.observables[asked.id].question or ""
+    told = [
+        other["tell_apart"]
+        for one, two in ((view.lead, rival.id), (rival.id, view.lead))
+        for other in rules.causes[str(one)].text.get("look_alikes", [])
+        if other["cause"] == two
+    ]
+    if told:
+        return str(told[0])
+    proof = str(rules.causes[rival.id].text.get("prove_by") or "")
+    if proof in rules.observables and view.known.status(proof) is None:
+        return f"proves it or clears it: {rules.observables[proof].name}"
+    return (rules.observables[view.questions[0].id].question or "") if view.questions else ""
+
+
+def _cautions(case: Opened, view: Assessment) -> list[Block]:
+    """Each caution in a line: whether it was shown, whether it was acknowledged, or stands unshown."""
+    state, rules = case.state, case.rules
+    order = {"emergency": 0, "stop": 1, "warn": 2, "note": 3}
+    listed = [c for c in dict.fromkeys((*state.shown, *view.cautions)) if c in rules.cautions]
+    listed.sort(key=lambda c: order[rules.cautions[c]["level"]])
+    blocks = []
+    for key in listed:
+        item = rules.cautions[key]
+        if item["level"] == "note":
+            continue
+        if key not in state.shown:
+            how = "STANDS TODAY, WAS NOT SHOWN"
+        elif key in state.acknowledged:
+            how = "shown, acknowledged"
+        else:
+            how = "shown"
+        kind = "stop" if item["level"] in {"emergency", "stop"} else "care"
+        blocks.append(
+            Block(kind, f"{item['text'].split('. ')[0].rstrip('.')}. [{how}]", item["level"].upper())
+        )
+    notes = sum(rules.cautions[c]["level"] == "note" for c in listed)
+    if notes:
+        blocks.append(Block("text", f"and {notes} note{'s' if notes > 1 else ''}"))
+    return blocks
+
+
+def _recipe(case: Opened) -> list[Block]:
+    state = case.state
+    if not state.recipe:
+        return []
+    made = state.recipe
+    blocks = recipe_blocks(
+        {**made, "options": [{**option, "steps": []} for option in made.get("options", [])[:1]]},
+        _UNITS.get(state.opened.get("units") or "metric", METRIC),
+    )
+    if not made["refused"]:
+        blocks.append(Block("text", f"{len(state.steps)} of {len(made['steps'])} steps ticked."))
+    for check in rechecks(case.events, case.words, case.rules):
+        blocks.append(Block("head", f"{check.text}{'' if check.held else ': MISSED'}", "RESULT"))
+    return blocks
+
+
+def _signatures(case: Opened) -> list[Block]:
+    blocks = []
+    for event in case.events:
+        if event.kind == "review":
+            said = "agreed" if event.data["agrees"] else f"overruled: {event.data.get('cause')}"
+            text = f"{said} by {event.who}, {event.time}, rule base {event.data.get('rules')}."
+            blocks.append(Block("head", f"{text} {event.data.get('reason') or ''}".strip(), "SIGNED"))
+    return blocks

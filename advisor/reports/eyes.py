@@ -1,0 +1,140 @@
+"""Which saved cases need a second pair of eyes, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.dialogue.case import SHOP_BOOK, CaseState, fact_from, fold
+from advisor.dialogue.events import Event, standing
+from advisor.inference.derive import strength
+from advisor.inference.evidence import NOTHING_WRONG
+from advisor.inference.knowns import Knowns
+from advisor.knowledge.rulebase import RuleBase
+
+#: A named verdict that rests on fewer reasons than this is thin (judgement, common practice, no source).
+THIN = 2
+_STRENGTHS = {"concentration", "refractometer_reading", "titration"}
+#: Rank of each reason: what can hurt first, then what is open, then what is weak. A signed case is last.
+_RANK = {
+    "emergency": 0, "stop": 1, "overruled": 2, "missed": 3, "unsettled": 4, "thin": 5, "loose": 6, "open": 7,
+    "none": 8, "signed": 9,
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Eyes:
+    """Why a case needs eyes: reasons as (name, sentence), the gravest first."""
+
+    reasons: tuple[tuple[str, str], ...]
+
+    @property
+    def rank(self) -> int:
+        """Place in the list; smaller comes first."""
+        return min((_RANK[name] for name, _ in self.reasons), default=_RANK["none"])
+
+
+def eyes(row: Any, events: Sequence[Event], words: Mapping[int, str], rules: RuleBase) -> Eyes:
+    """Why one case needs eyes.
+
+    Args:
+        row: its row in the list of cases (`advisor.logbook.port.CaseRow`).
+        events, words: its events and words.
+        rules: today's rule base, for names; nothing is judged here.
+    """
+    state = fold(events, words)
+    signed = _signature(events)
+    if signed is not None and signed.data["agrees"]:
+        return Eyes((("signed", f"agreed by {signed.who}"),))
+    found: list[tuple[str, str]] = []
+    if row.level in {"emergency", "stop"}:
+        found.append((row.level, _caution_words(state, row.level)))
+    if signed is not None:
+        found.append(("overruled", f"overruled by {signed.who}: {signed.data.get('cause')}"))
+    missed = missed_prediction(events, words, rules)
+    if missed:
+        found.append(("missed", missed))
+    held = state.verdict or {}
+    if held.get("verdict") == "unsettled":
+        found.append(("unsettled", "no cause named"))
+    thin = _thin(held)
+    if thin:
+        found.append(("thin", thin))
+    loose = [f for f in state.facts if not f.firm and f.said != SHOP_BOOK and f.id in rules.observables]
+    if loose:
+        names = dict.fromkeys(rules.observables[f.id].name for f in loose)
+        found.append(("loose", f"not sure of: {', '.join(names)}"))
+    if row.state != "closed" and not held:
+        found.append(("open", "no verdict yet"))
+    return Eyes(tuple(sorted(found, key=lambda pair: _RANK[pair[0]])))
+
+
+def _caution_words(state: CaseState, level: str) -> str:
+    held = {c["id"]: c["level"] for c in (state.verdict or {}).get("cautions", [])}
+    named = [c for c in (*state.shown, *held) if held.get(c) == level]
+    told = ", ".join(dict.fromkeys(c.replace("_", " ") for c in named))
+    return f"{level} caution{f': {told}' if told else ''}"
+
+
+def _signature(events: Sequence[Event]) -> Event | None:
+    """The last review that was signed after the last verdict that stands."""
+    held = [e for e in standing(events) if e.kind in {"verdict", "review"}]
+    return held[-1] if held and held[-1].kind == "review" else None
+
+
+def _thin(held: Mapping[str, Any]) -> str:
+    """Why a named verdict rests on little, or ""."""
+    causes = held.get("causes") or []
+    if held.get("verdict") != "named" or not causes or causes[0]["id"] == NOTHING_WRONG:
+        return ""
+    seen = {str(r.get("rule")) for r in causes[0].get("for", [])}
+    return "" if len(seen) >= THIN else f"rests on {len(seen) or 'no'} sign{'' if len(seen) == 1 else 's'}"
+
+
+def missed_prediction(events: Sequence[Event], words: Mapping[int, str], rules: RuleBase) -> str:
+    """What the last recheck read against what its recipe predicted, when it lies outside; else ""."""
+    checked = rechecks(events, words, rules)
+    return "" if not checked or checked[-1].held else checked[-1].text
+
+
+@dataclass(frozen=True, slots=True)
+class Recheck:
+    """A reading after a fix, as a fraction, and the span its recipe predicted."""
+
+    value: float
+    low: float
+    high: float
+
+    @property
+    def held(self) -> bool:
+        """Whether the reading lies in what was predicted."""
+        return self.low - 1e-9 <= self.value <= self.high + 1e-9
+
+    @property
+    def text(self) -> str:
+        """The comparison in words."""
+        span = f"{100 * self.low:.1f} to {100 * self.high:.1f} %"
+        return f"read {100 * self.value:.1f} % where {span} was predicted"
+
+
+def rechecks(events: Sequence[Event], words: Mapping[int, str], rules: RuleBase) -> list[Recheck]:
+    """Every reading after a fix against what the recipe before it predicted, in order."""
+    told, found = [], []
+    predicted: Mapping[str, Any] | None = None
+    waiting: Mapping[str, Any] | None = None
+    for event in standing(events):
+        if event.kind == "recipe":
+            predicted = event.data["recipe"]
+        elif event.kind == "recheck":
+            waiting = predicted
+        elif event.kind in {"said", "kept_what_if"}:
+            facts = [fact_from(f, words.get(event.number), event.number) for f in event.data["facts"]]
+            told += [f for f in facts if f.id in rules.observables]
+            if waiting and {f.id for f in facts} & _STRENGTHS:
+                value = strength(Knowns(rules, told)).value
+                low, high = waiting.get("strength_low"), waiting.get("strength_high")
+                if value is not None and low is not None and high is not None:
+                    found.append(Recheck(value, low, high))
+                waiting = None
+    return found

@@ -1,0 +1,181 @@
+"""Past cases judged again on today's rules: which of them come out differently.
+
+A verdict is a pure function of the facts that stood when it was given and of the rules, so a change of
+the rules can be judged before it is kept. The work is shared among processes.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.dialogue.answer import verdict_json
+from advisor.dialogue.blocks import Block
+from advisor.dialogue.case import fact_from
+from advisor.dialogue.events import Event, standing
+from advisor.inference.assess import assess
+from advisor.knowledge.facts import Fact
+from advisor.knowledge.rulebase import RuleBase, load
+from advisor.mixing.display import IMPERIAL, METRIC, US, Display
+
+#: Cases handed to a process at a time, and how many make a second process worth starting.
+CHUNK, WORTH = 50, 150
+_UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What one case was judged on, and what came out."""
+
+    case: int
+    facts: tuple[Fact, ...]
+    units: str
+    aim: float | None
+    rules: str
+    outcome: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one case says today that it did not say then: field -> (then, now)."""
+
+    case: int
+    fields: Mapping[str, tuple[Any, Any]]
+
+
+def past(case: int, events: Sequence[Event]) -> Past | None:
+    """The last verdict of a case with the facts it stood on; None when there is none."""
+    held = standing(events)
+    last = max((i for i, e in enumerate(held) if e.kind == "verdict"), default=None)
+    if last is None:
+        return None
+    facts: list[Fact] = []
+    aim, units = None, "metric"
+    for event in held[:last]:
+        if event.kind == "opened":
+            units = event.data.get("units") or units
+        elif event.kind in {"said", "kept_what_if"}:
+            facts += [fact_from(f, None, event.number) for f in event.data["facts"]]
+            copied = (event.data.get("copy") or {}).get("sump") or {}
+            aim = copied.get("aim") or aim
+    verdict = held[last].data
+    return Past(case, tuple(facts), str(units), aim, verdict["rules"], outcome(verdict["verdict"]))
+
+
+def outcome(whole: Mapping[str, Any]) -> dict[str, Any]:
+    """The parts of a verdict that a person would act on: verdict, cautions (notes left out), recipe."""
+    causes = whole.get("causes") or []
+    lead = causes[0]["id"] if causes else None
+    cautions = sorted(c["id"] for c in whole.get("cautions", []) if c["level"] != "note")
+    recipes = [a["recipe"] for a in whole.get("actions", []) if a.get("recipe")]
+    return {
+        "verdict": [
+            whole.get("verdict"),
+            lead if whole.get("verdict") == "named" else None,
+            whole.get("run"),
+        ],
+        "cautions": cautions,
+        "recipe": _recipe(recipes[0]) if recipes else None,
+    }
+
+
+def _recipe(made: Mapping[str, Any]) -> list[Any] | None:
+    """A recipe's figures to a tenth of a litre and a tenth of a point."""
+    first = (made.get("options") or [None])[0]
+    if made.get("refused") or not first:
+        return None
+    return [
+        first["name"],
+        round(first["remove_l"] or 0.0, 1),
+        round(first["add_l"] or 0.0, 1),
+        round(first["mix_strength"] or 0.0, 3),
+    ]
+
+
+def judge_again(then: Past, rules: RuleBase) -> Change | None:
+    """What changes when the case is judged on these rules, None when nothing does.
+
+    A fact whose id the rules no longer know is left out, as the conversation would not hear it either.
+    """
+    facts = [f for f in then.facts if _known(f, rules)]
+    view = assess(facts, rules, questions=False)
+    show: Display = _UNITS.get(then.units, METRIC)
+    now = outcome(verdict_json(view, show=show, aim=then.aim))
+    fields = {key: (then.outcome[key], now[key]) for key in now if then.outcome[key] != now[key]}
+    return Change(then.case, fields) if fields else None
+
+
+def _known(fact: Fact, rules: RuleBase) -> bool:
+    item = rules.observables.get(fact.id)
+    return item is not None and (not isinstance(fact.value, str) or fact.value in item.answers)
+
+
+def rejudge(
+    cases: Sequence[Past],
+    progress: Callable[[int, int], None] = lambda done, changed: None,
+    *,
+    processes: int | None = None,
+) -> list[Change]:
+    """The cases that come out differently on today's rules, in order of their number.
+
+    Args:
+        cases: what is to be judged again.
+        progress: told after each portion how many are done and how many have changed.
+        processes: how many to share the work among; None: one for each core.
+    """
+    chunks = [list(cases[i : i + CHUNK]) for i in range(0, len(cases), CHUNK)]
+    count = min(processes or os.cpu_count() or 1, len(chunks)) if len(cases) >= WORTH else 1
+    found: list[Change] = []
+    done = 0
+    for chunk, changes in zip(chunks, _results(chunks, count), strict=True):
+        found += changes
+        done += len(chunk)
+        progress(done, len(found))
+    return sorted(found, key=lambda change: change.case)
+
+
+def _results(chunks: Sequence[list[Past]], count: int) -> Iterator[list[Change]]:
+    if count < 2:
+        yield from map(_portion, chunks)
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    # A fresh process, not a copy of this one: a copy may hold locks of threads that it does not have.
+    with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as pool:
+        yield from pool.map(_portion, chunks)
+
+
+def _portion(cases: list[Past]) -> list[Change]:
+    rules = load()
+    return [change for change in (judge_again(case, rules) for case in cases) if change]
+
+
+def change_json(change: Change) -> dict[str, Any]:
+    """One change for other programs."""
+    return {"case": change.case} | {
+        key: {"then": then, "now": now} for key, (then, now) in change.fields.items()
+    }
+
+
+def changed_blocks(found: Sequence[Change], judged: int) -> list[Block]:
+    """The cases that come out differently, then and now."""
+    blocks = [Block("head", f"{len(found)} of {judged} cases come out differently", "ON TODAY'S RULES")]
+    for change in found:
+        for i, (key, (then, now)) in enumerate(change.fields.items()):
+            label = f"{change.case}" if i == 0 else " " * len(f"{change.case}")
+            blocks.append(Block("item", f"{key}: {_words(key, then, now)}", label))
+    if found:
+        blocks.append(Block("text", 'Open one with "sumpside review NUMBER", and with --today besides.'))
+    return blocks
+
+
+def _words(key: str, then: Any, now: Any) -> str:
+    if key == "cautions":
+        fresh = [f"new {c}" for c in now if c not in then]
+        gone = [f"no longer {c}" for c in then if c not in now]
+        return ", ".join([*fresh, *gone])
+    told = [" ".join(str(part) for part in one if part is not None) if one else "none" for one in (then, now)]
+    return f"{told[0]} -> {told[1]}"

@@ -1,0 +1,94 @@
+"""Past cases on changed rules: the changed ones are found, the others are not."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from advisor.knowledge.rulebase import RuleBase
+from advisor.logbook.store import SqliteStore
+from advisor.reports import rejudge
+from advisor.reports.rejudge import Past, change_json, judge_again, past
+
+FOUL = (("rotten eggs in a closed room", {"smell": "rotten_egg", "hazard_context": "no_ventilation"}),)
+RICH = (("reads strong", {"concentration": "14 %", "target": "7 %", "factor_applied": "yes"}),)
+FIGURES = {"sump_volume": "200 L", "sump_fill": "100 %", "pail": "20 L", "circulated": "yes"}
+
+
+def saved(store: SqliteStore, case: int) -> Past:
+    """What one case was judged on."""
+    found = past(case, store.events(case))
+    assert found is not None
+    return found
+
+
+def changed(rules: RuleBase, edit: Callable[[dict[str, Any]], None]) -> RuleBase:
+    """The rule base after an edit."""
+    data = copy.deepcopy(rules.data)
+    edit(data)
+    return RuleBase({**data, "hash": "edited"})
+
+
+def test_the_same_rules_change_nothing(store: SqliteStore, save: Callable[..., int], rules: RuleBase) -> None:
+    """A verdict judged again on its own rules is the same, recipe included."""
+    cases = [save(), save(FOUL), save((*RICH, ("full", FIGURES)))]
+    assert [judge_again(saved(store, case), rules) for case in cases] == [None] * 3
+
+
+def test_a_caution_taken_out_is_found(store: SqliteStore, save: Callable[..., int], rules: RuleBase) -> None:
+    """Only the case in which the caution stood comes out differently."""
+    foul, other = save(FOUL), save()
+    edited = changed(rules, lambda data: data["cautions"].pop("hydrogen_sulphide_enclosed"))
+    found = judge_again(saved(store, foul), edited)
+    assert found is not None
+    then, now = found.fields["cautions"]
+    assert set(then) - set(now) == {"hydrogen_sulphide_enclosed"}
+    assert judge_again(saved(store, other), edited) is None
+
+
+def test_a_verdict_that_moves_is_found(store: SqliteStore, save: Callable[..., int], rules: RuleBase) -> None:
+    """With the leading cause's signs gone the verdict is another one."""
+    case = saved(store, save(FOUL))
+    lead = case.outcome["verdict"][1]
+    edited = changed(rules, lambda data: data["causes"][lead].update(signs=[], favoured_by=[]))
+    found = judge_again(case, edited)
+    assert found is not None
+    assert change_json(found)["verdict"]["then"][1] == lead
+    assert change_json(found)["verdict"]["now"][1] != lead
+
+
+def test_a_recipe_is_compared_by_its_figures(
+    store: SqliteStore, save: Callable[..., int], rules: RuleBase
+) -> None:
+    """The recipe of a rich sump stands in the outcome in litres and strength."""
+    case = saved(store, save((*RICH, ("full", FIGURES))))
+    name, out, add, mix = case.outcome["recipe"]
+    assert name
+    assert (out > 0) == (add > 0)
+    assert 0 <= mix < 0.07
+
+
+def test_only_what_was_known_at_the_verdict_counts(store: SqliteStore, save: Callable[..., int]) -> None:
+    """An answer after the verdict is not part of what it was judged on."""
+    case = save()
+    before = saved(store, case)
+    fact = {"id": "ph", "value": 7.0, "unit": "pH", "status": "present", "firm": True, "said": None}
+    store.append(case, "said", {"facts": [fact]}, "ph 7", time="2025-03-05T12:00:00Z", who="op")
+    assert saved(store, case).facts == before.facts
+
+
+def test_two_processes_find_what_one_finds(
+    store: SqliteStore, save: Callable[..., int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Shared among processes the changes and the progress are the same."""
+    monkeypatch.setattr(rejudge, "WORTH", 1)
+    monkeypatch.setattr(rejudge, "CHUNK", 2)
+    cases = [saved(store, save()) for _ in range(3)]
+    wrong = Past(99, cases[0].facts, "metric", None, "old", {**cases[0].outcome, "cautions": ["gone"]})
+    told: list[tuple[int, int]] = []
+    found = rejudge.rejudge([*cases, wrong], lambda *now: told.append(now), processes=2)
+    assert [change.case for change in found] == [99]
+    assert told == [(2, 0), (4, 1)]

@@ -1,0 +1,143 @@
+"""The supervisor's list, the screen of one case, signatures, and where people and rules disagree."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from advisor.errors import BadInput
+from advisor.logbook.store import SqliteStore
+from advisor.reports import review
+from advisor.reports.case_screen import case_blocks, case_json
+from advisor.reports.cases import open_case
+
+NOON = "2025-03-04T12:00:00Z"
+FOUL = (("rotten eggs in a closed room", {"smell": "rotten_egg", "hazard_context": "no_ventilation"}),)
+VAGUE = (("a bit of foam", {"foam": "light"}),)
+READ = {"status": "present", "firm": True, "said": None}
+SPAN = {"strength_low": 0.065, "strength_high": 0.08, "strength_after": 0.07}
+OPTION = {"name": "water to the mark", "remove_l": 0.0, "add_l": 40.0, "pails": [], "days": None, **SPAN}
+RECIPE = {"refused": None, "options": [OPTION], "warnings": [], "assumptions": [], "steps": [], **SPAN}
+
+
+def reasons(store: SqliteStore) -> dict[int, set[str]]:
+    """Case -> ids of why it needs eyes."""
+    return {row["case"]: {r["id"] for r in row["reasons"]} for row in review.list_json(store)}
+
+
+def recheck(store: SqliteStore, case: int, reads: float) -> None:
+    """A recipe, and the reading after it."""
+    facts = [{**READ, "id": "concentration", "value": reads, "unit": "fraction"}]
+    store.append(case, "recipe", {"recipe": RECIPE}, time=NOON, who="op")
+    store.append(case, "recheck", {"recipe": None}, time=NOON, who="op", visit=2)
+    store.append(case, "said", {"facts": facts}, "reads", time=NOON, who="op")
+
+
+def sign(store: SqliteStore, case: int, cause: str | None, reason: str = "") -> None:
+    """A supervisor's signature."""
+    data = review.signature(open_case(store, case), cause, reason)
+    store.append(case, "review", data, time=NOON, who="SV")
+
+
+def test_a_stop_comes_before_what_is_open(store: SqliteStore, save: Callable[..., int]) -> None:
+    """A case with a stop caution is listed before an unsettled one, whatever came last."""
+    foul, vague = save(FOUL), save(VAGUE)
+    listed = review.list_json(store)
+    assert [row["case"] for row in listed] == [foul, vague]
+    assert [row["reasons"][0]["id"] for row in listed] == ["stop", "unsettled"]
+
+
+def test_a_missed_prediction_needs_eyes(store: SqliteStore, save: Callable[..., int]) -> None:
+    """A recheck outside the predicted span is a reason, one at its edge is none."""
+    missed, held = save(), save()
+    recheck(store, missed, 0.0801)
+    recheck(store, held, 0.08)
+    found = reasons(store)
+    assert "missed" in found[missed]
+    assert "missed" not in found[held]
+
+
+def test_a_loose_answer_needs_eyes(store: SqliteStore, save: Callable[..., int]) -> None:
+    """An answer that was only guessed is a reason."""
+    case = save()
+    loose = {**READ, "id": "ph", "value": 8.1, "unit": "pH", "firm": False}
+    store.append(case, "said", {"facts": [loose]}, "maybe 8.1", time=NOON, who="op")
+    assert "loose" in reasons(store)[case]
+
+
+def test_an_agreed_case_goes_to_the_end(store: SqliteStore, save: Callable[..., int]) -> None:
+    """A signed case is last, though it had a stop caution."""
+    foul, vague = save(FOUL), save(VAGUE)
+    sign(store, foul, None)
+    assert [row["case"] for row in review.list_json(store)] == [vague, foul]
+    assert reasons(store)[foul] == {"signed"}
+
+
+def test_an_overruling_needs_a_reason_and_a_cause(store: SqliteStore, save: Callable[..., int]) -> None:
+    """Without a reason, or for an unknown cause, nothing is signed."""
+    case = open_case(store, save())
+    with pytest.raises(BadInput, match="needs a reason"):
+        review.signature(case, "tramp_oil", " ")
+    with pytest.raises(BadInput, match="tramp_oil"):
+        review.signature(case, "tramp_oli", "seen")
+
+
+def test_the_report_names_the_rules_concerned(store: SqliteStore, save: Callable[..., int]) -> None:
+    """Two overrulings of one verdict count together, with the signs that had spoken for it."""
+    for _ in range(2):
+        sign(store, save(), "hard_water_build_up", "lime in the pipes")
+    sign(store, save(), None)
+    found = review.report_json(store)
+    (one,) = found["disagreements"]
+    assert (found["agreed"], len(one["cases"]), one["held"]) == (1, 2, "hard_water_build_up")
+    assert one["said"]
+    assert set(one["rules"].values()) == {2}
+
+
+def test_the_screen_tells_what_a_minute_needs(store: SqliteStore, save: Callable[..., int]) -> None:
+    """Complaint, answers in order, verdict, what it hangs on, the runner-up, and the result are there."""
+    case = save()
+    recheck(store, case, 0.09)
+    blocks = case_blocks(open_case(store, case))
+    labels = [block.label for block in blocks]
+    assert [label for label in labels if label.isdigit()][:4] == ["1", "2", "3", "4"]
+    assert {"COMPLAINT", "VERDICT", "hangs on", "runner-up", "RESULT"} <= set(labels)
+    assert "MISSED" in next(block.text for block in blocks if block.label == "RESULT")
+
+
+def test_cautions_say_whether_they_were_acknowledged(store: SqliteStore, save: Callable[..., int]) -> None:
+    """A caution carries shown, and acknowledged only once somebody said so."""
+    case = save(FOUL)
+    before = " ".join(b.text for b in case_blocks(open_case(store, case)) if b.kind == "stop")
+    data = {"cautions": ["hydrogen_sulphide_enclosed"]}
+    store.append(case, "acknowledged", data, time=NOON, who="op")
+    after = " ".join(b.text for b in case_blocks(open_case(store, case)) if b.kind == "stop")
+    assert "[shown]" in before
+    assert "[shown, acknowledged]" in after
+
+
+def test_a_changed_answer_moves_the_verdict_and_nothing_else(
+    store: SqliteStore, save: Callable[..., int]
+) -> None:
+    """Without the smell the stop is gone; the record has not grown."""
+    case = save(FOUL)
+    before = len(store.events(case))
+    opened = open_case(store, case)
+    made = review.changed_blocks(opened, review.changes(opened, ["not smell"]))
+    assert any(b.label == "caution gone" and "hydrogen sulphide" in b.text for b in made)
+    assert len(store.events(case)) == before
+
+
+def test_what_the_verdict_hangs_on_is_what_was_said(store: SqliteStore, save: Callable[..., int]) -> None:
+    """At most two answers, all of them told by the person."""
+    held = case_json(open_case(store, save()))["hangs_on"]
+    assert 1 <= len(held) <= 2
+    assert {fact["id"] for fact in held} <= {
+        "concentration",
+        "trend_concentration",
+        "season",
+        "topup",
+        "target",
+        "sump_level",
+    }
