@@ -26,6 +26,7 @@ RANKS: dict[str, int] = {
     "mixing": 5,
     "dialogue": 6,
     "terminal": 7,
+    "drills": 7,
     "reports": 7,
     "logbook": 7,
     "cli": 8,
