@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from advisor.dialogue.answer import verdict_json
-from advisor.dialogue.given import given_facts
 from advisor.dialogue.blocks import Block
+from advisor.dialogue.given import given_facts
 from advisor.dialogue.screens import fact_words, recipe_blocks, verdict_blocks
 from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.errors import BadInput, SumpsideError

@@ -107,6 +107,9 @@ class Session:
         ]
         if state.recipe and not state.recipe["refused"]:
             blocks += recipe_blocks(state.recipe, self.shop.display)
+        if state.expecting:  # asked before, not answered: it stands again
+            self.last_move = policy.Move("ask", state.expecting)
+            return blocks + question_blocks(self.rules, self.last_move, self.shop)
         return blocks + self.go_on()
 
     # -- state -----------------------------------------------------------------------------------

@@ -12,12 +12,12 @@ from advisor.cli import main
 
 CAUSE = {"id", "probability", "because_of", "for", "against"}
 VERDICT = {
-    "verdict", "run", "causes", "cautions", "next_checks", "actions", "hold", "refused", "assumptions", "unused",
-    "version", "rules",
+    "verdict", "run", "causes", "cautions", "next_checks", "actions", "hold", "refused", "assumptions",
+    "unused", "version", "rules",
 }  # fmt: skip
 RECIPE = {
-    "remove_l", "add_l", "mix_strength", "pails", "strength_after", "strength_low", "strength_high", "options",
-    "steps", "warnings", "refused", "assumptions",
+    "remove_l", "add_l", "mix_strength", "pails", "strength_after", "strength_low", "strength_high",
+    "options", "steps", "warnings", "refused", "assumptions",
 }  # fmt: skip
 
 
@@ -99,8 +99,8 @@ def test_a_recipe_in_a_verdict_is_what_mix_returns(
 def test_top_level_of_mix_is_its_first_option(capsys: pytest.CaptureFixture[str]) -> None:
     """The recommended option's figures stand at the top."""
     made = answer(
-        capsys, "mix", "thin", "--sump-volume", "50 US gal", "--fill", "75%", "--strength", "13%", "--target", "7%",
-        "--pail", "5 US gal",
+        capsys, "mix", "thin", "--sump-volume", "50 US gal", "--fill", "75%", "--strength", "13%",
+        "--target", "7%", "--pail", "5 US gal",
     )  # fmt: skip
     first = made["options"][0]
 

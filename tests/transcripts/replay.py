@@ -18,16 +18,16 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from advisor.cli import shop_book  # noqa: E402
-from advisor.dialogue.case import SHOP_BOOK, fact_from  # noqa: E402
-from advisor.dialogue.session import Session  # noqa: E402
-from advisor.dialogue.shop import Shop  # noqa: E402
-from advisor.dialogue.understanding import Lexicon  # noqa: E402
-from advisor.knowledge.facts import Fact  # noqa: E402
-from advisor.knowledge.rulebase import load  # noqa: E402
-from advisor.knowledge.yaml_source import read  # noqa: E402
-from advisor.logbook.store import open_store  # noqa: E402
-from advisor.terminal.render import render  # noqa: E402
+from advisor.cli import shop_book
+from advisor.dialogue.case import SHOP_BOOK, fact_from
+from advisor.dialogue.session import Session
+from advisor.dialogue.shop import Shop
+from advisor.dialogue.understanding import Lexicon
+from advisor.knowledge.facts import Fact
+from advisor.knowledge.rulebase import load
+from advisor.knowledge.yaml_source import read
+from advisor.logbook.store import open_store
+from advisor.terminal.render import render
 
 FOLDER = Path(__file__).resolve().parents[2] / "transcripts_demo"
 #: A line that leaves the conversation and comes back to it in a new session.
