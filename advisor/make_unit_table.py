@@ -64,7 +64,7 @@ SPELLINGS: dict[str, dict[str, str]] = {
     "mg/L CaCO3": {
         "ppm_hardness": "mg/l mg/lcaco3 mg/lascaco3 mgl ppm ppmcaco3 ppmascaco3 partspermillion mg "
         "mgperlitre mgperliter ppmhardness ppmhard",
-        "german_hardness": "°dh dh graddh °d dgh °gh gh graddeutscherhärte graddeutscherhaerte deutschehärte "
+        "german_hardness": "°dh dh graddh °d dgh °gh gh graddeutscherhärte graddeutschehärte graddeutschehaerte graddeutscherhaerte deutschehärte "
         "deutschegrad germandegrees germandegree degreesgerman degreegerman degdh degreesdh degreedh "
         "germanhardness dh° °german degreesgermanhardness graddeutsch °dhhard dhhard gradh",
         "french_hardness": "°f f fh °fh degreesfrench frenchdegrees frenchdegree degf degreesf °french th",

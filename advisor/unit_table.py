@@ -338,6 +338,8 @@ UNITS: dict[str, dict[str, tuple[float, float]]] = {
         "°gh": (17.847992239297827, 0.0),
         "gh": (17.847992239297827, 0.0),
         "graddeutscherhärte": (17.847992239297827, 0.0),
+        "graddeutschehärte": (17.847992239297827, 0.0),
+        "graddeutschehaerte": (17.847992239297827, 0.0),
         "graddeutscherhaerte": (17.847992239297827, 0.0),
         "deutschehärte": (17.847992239297827, 0.0),
         "deutschegrad": (17.847992239297827, 0.0),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.numbers import Measure
@@ -16,7 +16,12 @@ FAR = 99.0
 CUE_REACH = 7.0
 BARE_REACH = 6.0
 FRAME_REACH = 5.0
-FRAMES = ("target", "before", "was", "now", "first_fill", "down_to", "down")
+FRAMES = ("target", "before", "was", "now", "first_fill", "down_to", "down", "left")
+STYLE = 1.5
+#: Last words of time marks that always stand before their number ("up from 3").
+_LEADING = frozenset(
+    {"from", "be", "read", "run", "sit", "to", "von", "originally", "previously", "only", "earlier"}
+)
 #: Quantities whose number may stand without a unit when a cue names them.
 BARE_UNITS = frozenset(
     {"pH", "fraction", "°Bx", "1", "mg/L", "mg/L CaCO3", "µS/cm", "CFU/mL", "°C", "mg/m³", "ppm"}
@@ -56,7 +61,7 @@ def assign(
     lexicon: Lexicon,
 ) -> list[Reading]:
     """A `Reading` for each measure; those that no quantity fits keep an empty `base`."""
-    readings = [Reading(m) for m in found]
+    readings = [Reading(m) for m in _shared_units(tokens, found)]
     pairs = []
     for c, cue in enumerate(cues):
         for r, reading in enumerate(readings):
@@ -90,6 +95,23 @@ def assign(
         if not reading.base and not _poured(tokens, reading.measure, marks):
             reading.base = _default(reading, readings, lexicon)
     return readings
+
+
+def _shared_units(tokens: Sequence[Token], found: Sequence[Measure]) -> list[Measure]:
+    """ "5 litres of concentrate and 95 of water": the second volume shares the first one's unit."""
+    made: list[Measure] = []
+    for measure in found:
+        after = [t.norm for t in tokens[measure.last + 1 : measure.last + 3]]
+        earlier = next((m for m in reversed(made) if "L" in fitting_units(m)), None)
+        if (
+            measure.bare
+            and after[:1] == ["of"]
+            and earlier is not None
+            and after[1:] in (["water"], ["concentrate"], ["neat"])
+        ):
+            measure = replace(measure, unit=earlier.unit)
+        made.append(measure)
+    return made
 
 
 def _counted(cue: Match, lexicon: Lexicon) -> bool:
@@ -138,7 +160,7 @@ def _is_time(measure: Measure) -> bool:
 
 def _fits(measure: Measure, name: str, lexicon: Lexicon) -> bool:
     if name == "ignored":
-        return "L" in fitting_units(measure)
+        return not {"L", "day"}.isdisjoint(fitting_units(measure))
     name = "concentration" if name == "reading" else name
     if name not in lexicon.observables:
         return False
@@ -174,7 +196,13 @@ def _plausible(number: float, unit: str, name: str, measure: Measure) -> bool:
 
 
 def _frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
-    """Gives each frame word to the measure nearest to it."""
+    """Gives each frame word to the measure nearest to it.
+
+    Where the first word of time follows a number ("6 % yesterday 9 % today"), the others are taken to as well.
+    """
+    times = [m.first for m in marks if m.target.name in ("before", "now")]
+    numbers = [r.measure.first for r in readings if not _is_time(r.measure)]
+    behind_style = bool(times and numbers) and min(numbers) < min(times)
     for mark in marks:
         name = mark.target.name
         if name not in FRAMES:
@@ -185,12 +213,17 @@ def _frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequenc
                 continue
             far = _distance(tokens, mark, reading.measure, readings)
             behind = mark.first > reading.measure.last
+            leading = tokens[mark.last].norm in _LEADING
+            if name in ("before", "now") and behind != behind_style and not leading:
+                far += STYLE
+            if name == "left" and not behind:
+                far += FAR
             if name in ("was", "down_to", "target") and behind:
                 far += 1.0 if name == "target" else FAR
             if far < best_far:
                 best, best_far = reading, far
         if best is not None:
-            best.frames.add(name)
+            best.frames.add("down_to" if name == "left" else name)
             best.places.update(mark.places)
     for reading in readings:
         if reading.measure.change:
@@ -268,8 +301,6 @@ def _counted_base(base: str, lexicon: Lexicon) -> bool:
 
 
 def _with_unit(measure: Measure, other: Measure) -> Measure:
-    from dataclasses import replace
-
     return measure if measure.unit or not other.unit else replace(measure, unit=other.unit)
 
 

@@ -25,6 +25,8 @@ class Frame:
 def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon) -> list[Match]:
     """Matches that no longer match swallows: of the same observable always, of another unless either is
     context (a metal or an operation named inside "aluminium stained" still stands)."""
+    matches = list(matches)
+    matches = [m for m in matches if not _yields(m, matches, lexicon)]
     apart = set(lexicon.settings.get("apart", ()))
     ranged = {
         *lexicon.settings.get("ranged", ()),
@@ -49,6 +51,17 @@ def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon
         if not swallowed:
             kept.append(match)
     return [m for m in kept if not _outdone(m, kept, tokens, lexicon)]
+
+
+def _yields(match: Match, kept: Sequence[Match], lexicon: Lexicon) -> bool:
+    """True when the match shares a word with one of those its id or value gives way to."""
+    yields: dict[str, list[str]] = lexicon.settings.get("yields", {})
+    name, key = match.target.name, f"{match.target.name}: {match.target.value}"
+    rivals = {*yields.get(name, ()), *yields.get(key, ())}
+    return any(
+        {m.target.name, f"{m.target.name}: {m.target.value}"} & rivals and {*m.places} & {*match.places}
+        for m in kept
+    )
 
 
 def _outdone(match: Match, kept: Sequence[Match], tokens: Sequence[Token], lexicon: Lexicon) -> bool:

@@ -45,6 +45,7 @@ class Scope:
         self.ends = {p for m in names.get("scope_end", ()) for p in m.places}
         false = {p for m in names.get("not_negation", ()) for p in m.places}
         self.before = [m for m in names.get("negation_before", ()) if false.isdisjoint(m.places)]
+        self.before += [m for m in names.get("negation_near", ()) if false.isdisjoint(m.places)]
         self.after = [m for m in names.get("negation_after", ()) if false.isdisjoint(m.places)]
         self.after += [
             m
@@ -79,7 +80,8 @@ class Scope:
     def _forward(self, trigger: Match) -> set[Match]:
         """The first finding after a trigger, and those a list joins to it."""
         at, steps = trigger.last + 1, 0
-        while at < len(self.tokens) and steps <= REACH:
+        reach = 0 if trigger.target.name == "negation_near" else REACH
+        while at < len(self.tokens) and steps <= reach:
             token = self.tokens[at]
             if token.hard or at in self.ends or self._trigger_starts(at, trigger):
                 return set()
