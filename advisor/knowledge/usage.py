@@ -61,13 +61,9 @@ def sources(files: RuleFiles) -> Iterator[Advice]:
 
 
 def named_leaves(files: RuleFiles) -> set[str]:
-    """Every leaf that a sign, condition, measurement or proof names."""
+    """Every leaf that a sign or condition names."""
     found = {leaf for held in conditions(files) for leaf in leaves(held.when)}
-    found |= {leaf for _, held in signs(files) for leaf in held}
-    for entry in files.entries:
-        found |= set(map(str, entry.data.get("absorbs", []))) | set(entry.data.get("measures", []))
-        found |= {entry.data["prove_by"]} if "prove_by" in entry.data else set()
-    return found
+    return found | {leaf for _, held in signs(files) for leaf in held}
 
 
 def read_by_program() -> set[str]:
@@ -104,6 +100,11 @@ def questions(files: RuleFiles, program: set[str]) -> Iterator[Advice]:
     """A question about something that no rule, band or part of the program uses."""
     used = {leaf.partition(":")[0] for leaf in named_leaves(files)} | program
     used |= {band.data["of"] for band in files.of("bands")}
+    for entry in files.of("causes", "actions"):
+        used |= {
+            *entry.data.get("measures", []),
+            *([entry.data["prove_by"]] if entry.kind == "causes" else []),
+        }
     for entry in files.of("observables"):
         if entry.data.get("question") and entry.id not in used:
             yield Advice(

@@ -177,8 +177,7 @@ def cases(rules: RuleBase, files: RuleFiles) -> Iterator[Advice]:
             try:
                 view = assess(_facts_of(case, rules), rules, questions=bool(case.get("asks")))
             except SumpsideError as trouble:
-                keys = ("facts", str(trouble.value)) if trouble.value in case.get("facts", {}) else ()
-                place = document.place(("cases", i, *keys))
+                place = document.place(("cases", i, *_at_fault(case, trouble.value)))
                 yield Advice(place, f'case "{case["name"]}": {trouble.what}', trouble.right, check="case")
                 continue
             for what in unmet(case, view):
@@ -188,6 +187,14 @@ def cases(rules: RuleBase, files: RuleFiles) -> Iterator[Advice]:
                     "mend the rule, or the case if it asks for the wrong thing",
                     check="case",
                 )
+
+
+def _at_fault(case: dict[str, Any], value: object) -> tuple[str, ...]:
+    """Where in a case the id or value at fault stands."""
+    for key, held in case.get("facts", {}).items():
+        if value in (key, held) or (isinstance(held, list) and value in held):
+            return ("facts", key)
+    return next(((part,) for part in ("ruled_out", "loose") if str(value) in str(case.get(part, ""))), ())
 
 
 def unmet(case: dict[str, Any], view: Assessment) -> Iterator[str]:
