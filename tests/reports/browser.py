@@ -34,3 +34,10 @@ def with_script(page: str, script: str) -> str:
     """The page with a test's own script at its end, which its policy would not let run."""
     free = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>', "", page)
     return free.replace("</body>", f"<script>{script}</script></body>")
+
+
+def pdf_pages(folder: Path, page: str) -> int:
+    """Sheets that the page takes when it is printed."""
+    out = folder / "printed.pdf"
+    run(folder, page, f"--print-to-pdf={out}", "--no-pdf-header-footer")
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", out.read_bytes()))
