@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.explaining import Explainer
-from advisor.dialogue.following import recheck_blocks, tick_blocks
+from advisor.dialogue.following import filled_to, recheck_blocks, tick_blocks
 from advisor.dialogue.understanding import Understood, understand
+from advisor.knowledge.facts import Fact
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -68,11 +70,24 @@ class Asides:
         return blocks
 
     def recheck(self, text: str) -> list[Block]:
-        """Open a new visit with the reading after the fix, and compare it with the prediction."""
+        """Open a new visit with the reading after the fix, and compare it with the prediction.
+
+        Where the recipe was refused for want of a good reading, the new reading is that reading.
+        """
         got = self.session.understood(text, "concentration")
         record = self.session.record
+        if self.state.recipe and self.state.recipe["refused"]:
+            rules = self.session.rules
+            gone_round = (
+                [Fact("circulated", "yes", None, said=text)] if "circulated" in rules.observables else []
+            )
+            return self.session.take(
+                text, replace(got, facts=(*got.facts, *gone_round)), self.state, answered=True
+            )
         record.append("recheck", {"recipe": self.state.recipe_event}, visit=self.state.visit + 1)
         if not got.facts:
             return [Block("ask", phrases.READS_NOW)]
-        record.said(text, got, None, answered=True)
+        filled = filled_to(self.session.view(), self.state.recipe)
+        more = (Fact("sump_fill", filled, "fraction", said=text),) if filled is not None else ()
+        record.said(text, replace(got, facts=(*got.facts, *more)), None, answered=True)
         return recheck_blocks(self.session.view(), self.state)

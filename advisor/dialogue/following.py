@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
@@ -42,6 +45,14 @@ def run_down_block(view: Assessment) -> Block | None:
         f"{EVAPORATED:.0%} of what is lost is water (common practice, no source).",
         "sum",
     )
+
+
+def filled_to(view: Assessment, made: Mapping[str, Any] | None) -> float | None:
+    """How full the sump stands once the recipe is poured, a share; None when that cannot be told."""
+    volume, fill = view.known.quantity("sump_volume"), view.known.quantity("sump_fill")
+    if not made or made["refused"] or not volume or fill is None:
+        return None
+    return float(min(1.0, max(0.0, fill + (made["add_l"] - made["remove_l"]) / volume)))
 
 
 def recheck_blocks(view: Assessment, state: CaseState) -> list[Block]:

@@ -21,6 +21,7 @@ SAFETY_QUESTION = (
     "Has anyone near it sore skin, sore eyes or a bad chest? Any smoke, stinging air, or work in a pit?"
 )
 SAFETY_WHICH = 'Which is it? Say it plainly, for example "rash, two people" or "eyes sting".'
+FOR_THE_RECIPE = "For exact numbers:"
 WHILE_THERE = "While you are there, look too: {also}"
 SAFE = "nobody with complaints, no danger now."
 NOTHING_TO_UNDO = "There is nothing to take back yet."

@@ -22,6 +22,10 @@ _NO_WALK = {"person", "office", "lab"}
 _PEOPLE = ("skin", "breathing", "eyes_nose")
 
 
+#: Why a question is asked after the verdict is told.
+RECIPE_NEEDS = "recipe"
+
+
 @dataclass(frozen=True, slots=True)
 class Move:
     """One move: ``emergency``, ``ask``, ``verdict``, ``recipe`` or ``rest``, and what it is about."""
@@ -30,6 +34,7 @@ class Move:
     target: str | None = None
     why: str = ""
     question: Question | None = None
+    lead_in: str | None = None
 
 
 def unasked(state: CaseState, target: str) -> bool:
@@ -87,10 +92,16 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
             return Move("ask", SAFETY, "Nobody mixes anything before this is asked.")
         for need in needs(view, wanted):
             if unasked(state, need.ask):
-                return Move("ask", need.ask, f"{need.why}.".capitalize())
-        if state.recipe is None:
+                return Move("ask", need.ask, f"{need.why}.".capitalize(), lead_in=RECIPE_NEEDS)
+        if state.recipe is None or _refused_before(state):
             return Move("recipe", wanted)
     return Move("rest")
+
+
+def _refused_before(state: CaseState) -> bool:
+    """True when the recipe was refused and something has been said since."""
+    refused = bool(state.recipe and state.recipe["refused"])
+    return refused and bool(state.told) and state.told[-1] > (state.recipe_event or 0)
 
 
 def same_verdict(held: dict[str, object], view: Assessment) -> bool:

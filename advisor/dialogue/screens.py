@@ -42,9 +42,16 @@ def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
             return f"{maybe}{item.name} under {show(high or 0.0, unit, system)}"
         if high is None:
             return f"{maybe}{item.name} over {show(low, unit, system)}"
-        return f"{maybe}{item.name} {show(low, unit, system)} to {show(high, unit, system)}"
+        first = show(low, unit, system).removeprefix("pH ")
+        return f"{maybe}{item.name} {first} to {show(high, unit, system).removeprefix('pH ')}"
     told = show(number(fact) or 0.0, item.unit or "1", system)
-    return maybe + (told if told.startswith(item.name) else f"{item.name} {told}")
+    told = told.removeprefix("pH ") if unit_in_name(item.name) else told
+    return f"{maybe}{item.name} {told}"
+
+
+def unit_in_name(name: str) -> bool:
+    """Whether an observable's name already says pH."""
+    return name.startswith("pH")
 
 
 def caution_blocks(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
@@ -128,9 +135,9 @@ def _why_nothing(view: Assessment) -> list[str]:
     ]
     known = view.known
     factor = known.quantity("refractometer_factor")
-    reading = known.quantity("refractometer_reading")
-    if factor and reading is not None and abs(factor - 1) > 0.01:
-        text.insert(0, f"{reading:g} on the glass times the product's factor {factor:g} is {strength}")
+    if factor and "refractometer_factor" in found.parents and abs(factor - 1) > 0.01:
+        raw = 100 * (found.value or 0.0) / factor
+        text.insert(0, f"{raw:.2g} on the glass times the product's factor {factor:g} is {strength}")
     if not complaints(known):
         text.append("no complaint is left unexplained, and no danger was reported")
     return text
@@ -179,11 +186,14 @@ def full_reason(view: Assessment, reason: Reason) -> str:
 def _what_else(view: Assessment) -> list[Block]:
     rules = view.known.rules
     named = view.verdict == "named"
+    if view.chain[:1] == (NOTHING_WRONG,):
+        return []
     others = [
         j
         for j in view.causes
         if j.probability >= ALSO and not (named and j.id in view.chain) and tellable(view, j)
     ]
+    others.sort(key=lambda j: -j.probability)
     blocks = []
     if others:
         told = [

@@ -54,6 +54,7 @@ _ABOUT_PEOPLE = {
     "symptom_pattern",
     "mist_seen",
 }
+_READ_AGAIN = ("read again", "recheck", "reads now", "now reads", "reading now", "after that it reads")
 _DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe")
 
 
@@ -197,7 +198,7 @@ class Session:
         if alarmed and any(word in low for word in _DEALT):
             self.record.append("acknowledged", {"cautions": [standing.target]}, text)
             return self.go_on()
-        if state.recipe and low.startswith(("read again", "recheck", "reads now", "now reads")):
+        if state.recipe and low.startswith(_READ_AGAIN):
             return Asides(self, state).recheck(text)
         if state.expecting == policy.SUMP or state.sump is None:
             name = self.shop.sump_named(text, only=state.expecting == policy.SUMP)
@@ -302,6 +303,8 @@ class Session:
             also = policy.while_there(self.state(), view, move)
             self.record.append("asked", {"move": "ask", "target": move.target})
             blocks = question_blocks(self.rules, move, self.shop)
+            if move.lead_in == policy.RECIPE_NEEDS:
+                blocks.insert(0, Block("head", phrases.FOR_THE_RECIPE, "RECIPE"))
             told = [str(self.rules.observables[key].question) for key in also]
             return (
                 [*blocks, Block("text", phrases.WHILE_THERE.format(also=" ".join(told)))] if told else blocks
@@ -360,7 +363,9 @@ class Session:
         return blocks + self.go_on()
 
     def _stop_here(self) -> list[Block]:
-        blocks = [] if not policy.told(self.state()) else self.go_on(stop=True)
+        state = self.state()
+        settled = state.rechecking or not policy.told(state)  # after a recheck the fix has its own answer
+        blocks = [] if settled else self.go_on(stop=True)
         blocks = [b for b in blocks if b.kind not in {"ask", "answers"} and b.text != self._saved()]
         if self.case is not None:
             self.record.append("closed", {"how": "finished" if self.state().verdict else "stopped"})

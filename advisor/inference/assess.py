@@ -175,7 +175,7 @@ def _judged(
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
     leads = _leads(rules, belief)
-    speaking = explaining(nodes)
+    speaking = explaining(rules, nodes)
     nothing = _nothing(belief, speaking)
     order: list[str] = []
     starts = [c for c, by in leads.items() if by is None]

@@ -145,8 +145,8 @@ class _Outcomes:
         return [c * (1 - self.slip) + (1 - c) * spread for c in chances]
 
 
-def explaining(nodes: Sequence[Node]) -> frozenset[str]:
-    """Causes that make something that was seen likelier than no cause at all does."""
+def explaining(rules: RuleBase, nodes: Sequence[Node]) -> frozenset[str]:
+    """Causes that make something that was seen, and is nothing normal, likelier than no cause at all does."""
     found = set()
     for node in nodes:
         if "yes" in node.bases and not node.weights["yes"]:
@@ -154,6 +154,11 @@ def explaining(nodes: Sequence[Node]) -> frozenset[str]:
         seen = max(node.weights, key=lambda a: node.weights[a])
         if seen not in node.bases or node.bases[seen] >= 0.4:
             continue  # the normal state of an observable is nothing to be explained
+        key, _, value = (part.strip() for part in node.id.partition(":"))
+        item = rules.observables.get(key)
+        answer = item.answers.get(value or seen) if item is not None else None
+        if answer is not None and not answer.get("trouble", True):
+            continue
         found |= {c for c, chances in node.chances.items() if chances.get(seen, 0.0) > node.bases[seen]}
     return frozenset(found)
 
@@ -173,7 +178,7 @@ def rank(
     verdict names: a second fault beside it does not change what is done first.
     """
     rules = known.rules
-    wanted = explaining(nodes)
+    wanted = explaining(rules, nodes)
     wanted |= {c for c in rules.causes if any(child in wanted for child in rules.causes[c].leads_to)}
     offered = [(t & wanted, p) for t, p in belief.hypotheses if t & wanted] if wanted else []
     top = (offered or list(belief.hypotheses))[:MOST]
