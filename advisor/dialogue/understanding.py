@@ -164,13 +164,18 @@ class _Line:
 
     def _meant(self, matches: Sequence[Match]) -> list[Match]:
         """Without those inside a phrase that only looks like a finding ("turning grey" is no lathe work)."""
-        marks = [m for m in self.marks if m.target.name in ("not_meant", "not_meant_first", "not_meant_last")]
+        marks = [
+            m
+            for m in self.marks
+            if m.target.name in ("not_meant", "not_meant_first", "not_meant_last", "not_meant_before")
+        ]
         return [
             match
             for match in matches
             if not any(
                 ({*match.places} < {*m.places} and (m.target.name == "not_meant" or m.first in match.places))
                 or (m.target.name == "not_meant_last" and m.first == match.last)
+                or (m.target.name == "not_meant_before" and m.last == match.first)
                 for m in marks
             )
         ]

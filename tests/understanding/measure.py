@@ -151,12 +151,7 @@ def measure(file: Path) -> tuple[Score, list[tuple[dict[str, Any], list[str], Un
 
 def main(arguments: list[str]) -> None:
     """Prints the figures of each file; ``-v`` also the lines that went wrong."""
-    files = [Path(a) for a in arguments if not a.startswith("-")] or [
-        HERE / "utterances.jsonl",
-        HERE / "own_phrases.jsonl",
-        HERE / "own_phrases_b.jsonl",
-        HERE / "own_phrases_c.jsonl",
-    ]
+    files = [Path(a) for a in arguments if not a.startswith("-")] or sorted(HERE.glob("*.jsonl"))
     for file in files:
         score, rows = measure(file)
         print(f"{file.name}: {score.lines} lines, precision {score.precision():.3f}, ", end="")

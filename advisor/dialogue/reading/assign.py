@@ -18,6 +18,10 @@ BARE_REACH = 6.0
 FRAME_REACH = 5.0
 FRAMES = ("target", "before", "was", "now", "first_fill", "down_to", "down", "left")
 STYLE = 1.5
+#: Marks whose words part a cue from its number no further ("the reading went up to 9.5").
+_LIGHT = frozenset(
+    {"change", "was", "now", "target", "doubt_before", "trend_rising", "trend_falling", "down_to"}
+)
 #: Last words of time marks that always stand before their number ("up from 3").
 _LEADING = frozenset(
     {"from", "be", "read", "run", "sit", "to", "von", "originally", "previously", "only", "earlier"}
@@ -62,11 +66,12 @@ def assign(
 ) -> list[Reading]:
     """A `Reading` for each measure; those that no quantity fits keep an empty `base`."""
     readings = [Reading(m) for m in _shared_units(tokens, found)]
+    light = {p for m in marks if m.target.name in _LIGHT for p in m.places}
     pairs = []
     for c, cue in enumerate(cues):
         for r, reading in enumerate(readings):
-            far = _distance(tokens, cue, reading.measure, readings)
-            far += 2.0 if cue.target.name == "reading" else 0.0
+            far = _distance(tokens, cue, reading.measure, readings, light)
+            far += 2.0 if cue.target.name == "reading" or cue.target.general else 0.0
             if _counted(cue, lexicon) and cue.last < reading.measure.first:
                 continue
             limit = 1.0 if _counted(cue, lexicon) else CUE_REACH if reading.measure.unit else BARE_REACH
@@ -87,7 +92,8 @@ def assign(
     _out_of(tokens, readings)
     _frames(tokens, readings, marks)
     for reading in readings:
-        if not reading.base and reading.measure.unit and not _poured(tokens, reading.measure, marks):
+        named = bool(reading.measure.unit) or "target" in reading.frames
+        if not reading.base and named and not _poured(tokens, reading.measure, marks):
             reading.base = _default(reading, readings, lexicon)
     _inherit(tokens, readings, lexicon)
     _unnamed_pair(readings)
@@ -118,7 +124,13 @@ def _counted(cue: Match, lexicon: Lexicon) -> bool:
     return cue.target.name in lexicon.settings.get("counts", ())
 
 
-def _distance(tokens: Sequence[Token], cue: Match, measure: Measure, readings: Sequence[Reading]) -> float:
+def _distance(
+    tokens: Sequence[Token],
+    cue: Match,
+    measure: Measure,
+    readings: Sequence[Reading],
+    light: Collection[int] = (),
+) -> float:
     """Words between a cue and a measure; commas count double, the end of a sentence parts them."""
     if cue.last < measure.first:
         between, far = range(cue.last + 1, measure.first), 0.0
@@ -137,7 +149,7 @@ def _distance(tokens: Sequence[Token], cue: Match, measure: Measure, readings: S
             far += 3.0
         elif token.norm in ("and", "but", "und", "aber", "with"):
             far += 1.5
-        elif token.kind != "mark" and not token.filler:
+        elif token.kind != "mark" and not token.filler and at not in light:
             far += 1.0
     return far
 
@@ -198,7 +210,7 @@ def _plausible(number: float, unit: str, name: str, measure: Measure) -> bool:
 def _frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
     """Gives each frame word to the measure nearest to it.
 
-    Where the first word of time follows a number ("6 % yesterday 9 % today"), the others are taken to as well.
+    Where the first word of time follows a number ("6 % yesterday 9 % today"), so do the others.
     """
     times = [m.first for m in marks if m.target.name in ("before", "now")]
     numbers = [r.measure.first for r in readings if not _is_time(r.measure)]

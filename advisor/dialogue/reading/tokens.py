@@ -6,8 +6,10 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from advisor.phrasing import normal
+from advisor.phrasing import fold, normal
 
+#: "We're" and "he'll" are no "were" and "hell".
+_WERE = {"were": "we", "hell": "he", "shell": "she", "well": "we", "ill": "ill", "wed": "we", "id": "id"}
 HARD = frozenset(".;!?\n")
 _SUPER = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
 _FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75, "⅓": 1 / 3, "⅔": 2 / 3, "⅛": 0.125}
@@ -72,6 +74,8 @@ def tokenize(text: str, numbers: Mapping[str, float]) -> list[Token]:
         glued = match.start() == last_end and bool(tokens) and tokens[-1].kind != "mark"
         last_end = match.end()
         token = Token(raw, normal(raw), match.start(), match.end(), kind, glued=glued)
+        if kind == "word" and token.norm in _WERE and "'" in fold(raw):
+            token.norm = _WERE[token.norm]
         if kind in ("number", "power", "fraction", "ratio"):
             _valued(token, kind, raw)
         elif kind == "word":
