@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.recipes import needs
 from advisor.inference.assess import Assessment, complaints
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.inference.questions import WORTH, Question
+from advisor.knowledge.rulebase import RuleBase
 
 #: Questions after which the best that can be said is said.
 MOST_QUESTIONS = 12
@@ -104,15 +106,22 @@ def _refused_before(state: CaseState) -> bool:
     return refused and bool(state.told) and state.told[-1] > (state.recipe_event or 0)
 
 
-def same_verdict(held: dict[str, object], view: Assessment) -> bool:
-    """Whether the verdict told last still stands: its kind, its leading cause, run and cautions."""
+def same_verdict(held: dict[str, Any], view: Assessment) -> bool:
+    """Whether the verdict told last still stands: its kind, its leading cause, run and cautions.
+
+    A caution about something merely proposed is told at once and changes no verdict.
+    """
+    rules = view.known.rules
     causes = held.get("causes") or []
-    lead = causes[0]["id"] if isinstance(causes, list) and causes else None
-    cautions = [c["id"] for c in held.get("cautions", []) if c["level"] != "note"]  # type: ignore[attr-defined]
-    now = [c for c in view.cautions if view.known.rules.cautions[c]["level"] != "note"]
-    return (held.get("verdict"), lead, held.get("run")) == (view.verdict, view.lead, view.run) and (
-        set(cautions) == set(now)
-    )
+    lead = causes[0]["id"] if causes else None
+    cautions = {c["id"] for c in held.get("cautions", []) if _lasting(rules, c["id"])}
+    now = {c for c in view.cautions if _lasting(rules, c)}
+    return (held.get("verdict"), lead) == (view.verdict, view.lead) and cautions == now
+
+
+def _lasting(rules: RuleBase, caution: str) -> bool:
+    item = rules.cautions.get(caution, {})
+    return item.get("level") != "note" and "refuses" not in item
 
 
 def recipe_kind(view: Assessment) -> str | None:

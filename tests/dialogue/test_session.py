@@ -182,7 +182,7 @@ def test_a_number_out_of_range_says_what_would_be_right(store: Store) -> None:
     say(talk, "parts rust")
     talk.record.append("asked", {"move": "ask", "target": "ph"})
 
-    screen = say(talk, "27")
+    screen = say(talk, "pH 27")
 
     assert "0" in screen
     assert "14" in screen

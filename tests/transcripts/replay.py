@@ -67,7 +67,7 @@ class Stage:
         self.folder, self.shop = folder, shop
         self.rules = load()
         self.lexicon = Lexicon.from_data(self.rules.data["phrases"], self.rules.data["observables"])
-        self.minute = 0
+        self.minute, self.seen = 0, 0
         self.enter()
 
     def enter(self) -> None:
@@ -75,7 +75,6 @@ class Stage:
         self.store = open_store(self.folder)
         book = Shop() if self.shop == "none" else shop_book(self.store, demo=True, us=self.shop == "us")
         self.session = Session(self.rules, self.lexicon, self.store, clock=self.clock, shop=book)
-        self.seen = 0
         self.greeting = render(self.session.open())
 
     def clock(self) -> str:
