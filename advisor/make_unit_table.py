@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from advisor.quantities import registry, spelling_key
+from advisor.quantities import PINT_CANONICAL, registry, spelling_key
 
 # canonical unit -> pint expression -> the spellings people use. Keys are compared after
 # `quantities.spelling_key`: case, blanks, dots, hyphens and brackets do not matter.
@@ -64,7 +64,9 @@ SPELLINGS: dict[str, dict[str, str]] = {
     "mg/L CaCO3": {
         "ppm_hardness": "mg/l mg/lcaco3 mg/lascaco3 mgl ppm ppmcaco3 ppmascaco3 partspermillion mg "
         "mgperlitre mgperliter ppmhardness ppmhard",
-        "german_hardness": "°dh dh graddh °d dgh °gh gh graddeutscherhärte graddeutschehärte graddeutschehaerte graddeutscherhaerte deutschehärte "
+        "german_hardness": "°dh dh graddh °d dgh °gh gh graddeutscherhärte graddeutschehärte "
+        "graddeutschehaerte graddeutscherhaerte "
+        "deutschehärte "
         "deutschegrad germandegrees germandegree degreesgerman degreegerman degdh degreesdh degreedh "
         "germanhardness dh° °german degreesgermanhardness graddeutsch °dhhard dhhard gradh",
         "french_hardness": "°f f fh °fh degreesfrench frenchdegrees frenchdegree degf degreesf °french th",
@@ -128,20 +130,6 @@ BARE = {
     "pt pts pint pints": ("uspt", "imppt"),
 }
 BARE_RATES = {"gpm": ("usgpm", "impgpm"), "gpd": ("usgpd", "usgpd")}
-PINT_CANONICAL = {
-    "L": "liter",
-    "day": "day",
-    "h": "hour",
-    "min": "minute",
-    "L/min": "liter/minute",
-    "L/day": "liter/day",
-    "mg/L": "milligram/liter",
-    "mg/L CaCO3": "ppm_hardness",
-    "µS/cm": "microsiemens/centimeter",
-    "°C": "degC",
-    "bar": "bar",
-    "mg/m³": "milligram/meter**3",
-}
 
 
 def _line(expression: str, canonical: str) -> tuple[float, float]:

@@ -1,9 +1,14 @@
-"""Written numbers: ``6,5``, ``1,000``, ``10^6``, ``5x10^5``, ``3 1/2``, and the few words a form accepts."""
+"""Written numbers: ``6,5``, ``1,000``, ``10^6``, ``5x10^5``, ``3 1/2``, and the few words a form accepts;
+and the number a refractometer's index of refraction stands for on the Brix scale.
+"""
 
 from __future__ import annotations
 
+import itertools
 import re
 import unicodedata
+
+from advisor.errors import BadQuantity
 
 _NUMBER_WORDS = {
     "half": 0.5, "a half": 0.5, "one half": 0.5, "quarter": 0.25, "a quarter": 0.25, "third": 1 / 3,
@@ -65,3 +70,29 @@ def split_number(text: str) -> tuple[float, str]:
         if low == word or low.startswith(word + " "):
             return float(_NUMBER_WORDS[word]), clean[len(word) :].strip()
     raise ValueError(f"no number leads in {text!r}")
+
+
+# ---- the Brix scale
+
+# Index of refraction at 589.3 nm and 20 °C at 0, 1, ... 15 and 20 °Bx. Source: ICUMSA 1974 table; the points
+# 10-15 and 20 agree with OIV Table II in the French arrêté of 14 September 2011, annex IV.
+_INDEX = (
+    (0, 1.33299), (1, 1.33442), (2, 1.33586), (3, 1.33732), (4, 1.33879), (5, 1.34026), (6, 1.34175),
+    (7, 1.34325), (8, 1.34477), (9, 1.34629), (10, 1.34782), (11, 1.34937), (12, 1.35093), (13, 1.35250),
+    (14, 1.35408), (15, 1.35568), (16, 1.35729), (18, 1.36054), (20, 1.36384), (25, 1.37233), (30, 1.38115),
+    (35, 1.39032), (40, 1.39986),
+)  # fmt: skip
+
+
+def brix_from_index(index: float) -> float:
+    """°Bx for an index of refraction (589.3 nm, 20 °C), 1.33299 to 1.39986; linear between table points.
+
+    Raises BadQuantity outside the table. Source: ICUMSA 1974 scale, see `_INDEX`.
+    """
+    if not _INDEX[0][1] - 0.0005 <= index <= _INDEX[-1][1]:
+        right = "write one between 1.3330 and 1.3998"
+        raise BadQuantity(f"an index of {index} lies off the scale", value=index, right=right)
+    for (b0, n0), (b1, n1) in itertools.pairwise(_INDEX):
+        if index <= n1:
+            return max(0.0, b0 + (b1 - b0) * (index - n0) / (n1 - n0))
+    return float(_INDEX[-1][0])

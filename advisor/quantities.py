@@ -6,7 +6,6 @@ read from a generated table; whatever the table lacks goes to pint, which is loa
 
 from __future__ import annotations
 
-import itertools
 import math
 import re
 import unicodedata
@@ -15,7 +14,7 @@ from functools import cache
 from typing import Any, Literal
 
 from advisor.errors import BadQuantity
-from advisor.numerals import SUPERSCRIPTS, numeral, split_number
+from advisor.numerals import SUPERSCRIPTS, brix_from_index, numeral, split_number
 from advisor.showing import System, show, volume
 from advisor.unit_table import BARE, UNITS
 
@@ -67,13 +66,28 @@ EXAMPLE = {
     "ppm": "5 ppm",
     "1": "3",
 }
+#: Canonical units pint knows, as it writes them.
+PINT_CANONICAL = {
+    "L": "liter",
+    "day": "day",
+    "h": "hour",
+    "min": "minute",
+    "L/min": "liter/minute",
+    "L/day": "liter/day",
+    "mg/L": "milligram/liter",
+    "mg/L CaCO3": "ppm_hardness",
+    "µS/cm": "microsiemens/centimeter",
+    "°C": "degC",
+    "bar": "bar",
+    "mg/m³": "milligram/meter**3",
+}
 LONGEST = 60
 #: Containers of no fixed volume, by spelling key.
 VAGUE = frozenset(
     {
         "barrel", "barrels", "bbl", "drum", "drums", "pail", "pails", "bucket", "buckets", "cup", "cups",
-        "tin", "tins", "can", "cans", "jug", "jugs", "ibc", "tote", "jerrycan", "jerrycans", "bottle", "bottles",
-        "fass", "fässer", "eimer", "kanister", "becher", "flasche", "flaschen",
+        "tin", "tins", "can", "cans", "jug", "jugs", "ibc", "tote", "jerrycan", "jerrycans", "bottle",
+        "bottles", "fass", "fässer", "eimer", "kanister", "becher", "flasche", "flaschen",
     }
 )  # fmt: skip
 #: Definitions of water hardness in mg/L as CaCO3, beyond pint's own registry. Molar masses 100.0869
@@ -88,14 +102,6 @@ HARDNESS = (
     "us_hardness = grain / gallon",
     "mmol_hardness = 100.0869 * milligram / liter",
 )
-# Index of refraction at 589.3 nm and 20 °C at 0, 1, ... 15 and 20 °Bx. Source: ICUMSA 1974 table; the points
-# 10-15 and 20 agree with OIV Table II in the French arrêté of 14 September 2011, annex IV.
-_INDEX = (
-    (0, 1.33299), (1, 1.33442), (2, 1.33586), (3, 1.33732), (4, 1.33879), (5, 1.34026), (6, 1.34175),
-    (7, 1.34325), (8, 1.34477), (9, 1.34629), (10, 1.34782), (11, 1.34937), (12, 1.35093), (13, 1.35250),
-    (14, 1.35408), (15, 1.35568), (16, 1.35729), (18, 1.36054), (20, 1.36384), (25, 1.37233), (30, 1.38115),
-    (35, 1.39032), (40, 1.39986),
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,8 +288,6 @@ def _rate(number: float, spelled: str, unit: str, gallon: Gallon | None) -> tupl
 
 def _by_pint(number: float, spelled: str, unit: str) -> float | None:
     """The table's gaps: any unit of the right kind that pint knows. None when it knows none."""
-    from advisor.make_unit_table import PINT_CANONICAL
-
     if unit not in PINT_CANONICAL or not re.fullmatch(r"[A-Za-zµμ°][A-Za-zµμ°0-9/*^³² ]{0,30}", spelled):
         return None
     ureg = registry()
@@ -376,17 +380,3 @@ def _from_ratio(ratio: tuple[str, float, float], said: str, unit: str) -> Parsed
 def _is_index(body: str, number: float, tail: str) -> bool:
     named = re.match(r"n_?D", body, re.IGNORECASE) or spelling_key(tail).startswith("nd")
     return bool(named) and 1.3 < number < 1.5
-
-
-def brix_from_index(index: float) -> float:
-    """°Bx for an index of refraction (589.3 nm, 20 °C), 1.33299 to 1.39986; linear between table points.
-
-    Raises BadQuantity outside the table. Source: ICUMSA 1974 scale, see `_INDEX`.
-    """
-    if not _INDEX[0][1] - 0.0005 <= index <= _INDEX[-1][1]:
-        right = "write one between 1.3330 and 1.3998"
-        raise BadQuantity(f"an index of {index} lies off the scale", value=index, right=right)
-    for (b0, n0), (b1, n1) in itertools.pairwise(_INDEX):
-        if index <= n1:
-            return max(0.0, b0 + (b1 - b0) * (index - n0) / (n1 - n0))
-    return float(_INDEX[-1][0])

@@ -154,7 +154,7 @@ class _Line:
         answered = self._answered(facts, scope)
         facts = [*facts, *answered]
         self.used |= scope.used
-        if not self.asks:
+        if not self.asks and self.expecting is None:
             self.asks += unclear(self.readings, facts, self.tokens, self.text)
         asks = tuple(Ambiguity(*a) for a in self.asks)
         requests = tuple(

@@ -146,7 +146,7 @@ def _distance(
             far += 4.0
             continue
         if token.text == ",":
-            far += 3.0
+            far += 3.0 if cue.last < measure.first or measure.unit else 2 * BARE_REACH
         elif token.norm in ("and", "but", "und", "aber", "with"):
             far += 1.5
         elif token.kind != "mark" and not token.filler and at not in light:
@@ -329,7 +329,13 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
     if measure.share:
         return "sump_fill" if "down" in reading.frames else ""
     if not measure.unit:
-        if "target" in reading.frames and 7 <= measure.number <= 11 and any(r.base == "ph" for r in readings):
+        bases = {r.base for r in readings}
+        if (
+            "target" in reading.frames
+            and 7 <= measure.number <= 11
+            and "ph" in bases
+            and "concentration" not in bases
+        ):
             return "ph"
         if "target" in reading.frames and 0.5 <= measure.number <= 25:
             return "concentration"
