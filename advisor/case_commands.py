@@ -46,6 +46,7 @@ def add_path_parser(commands: Any) -> argparse.ArgumentParser:
     )
     parser.add_argument("case", type=int, help="number of the case")
     parser.add_argument("--html", metavar="FILE", help="write it as one page for a projector or for print")
+    parser.add_argument("--against", type=int, metavar="CASE", help="set another case's path beside it")
     _options(parser)
     parser.set_defaults(part="path")
     return parser
@@ -77,6 +78,8 @@ def _path(store: Any, args: argparse.Namespace) -> Any:
     from advisor.reports.path import path_blocks, step_json
 
     case = open_case(store, args.case)
+    if args.against is not None:
+        return _against(store, args, case)
     if args.html:
         from advisor.reports.page import write
         from advisor.reports.path_page import path_page
@@ -84,6 +87,23 @@ def _path(store: Any, args: argparse.Namespace) -> Any:
         write(args.html, path_page(case))
         return {"written": args.html} if args.json else [Block("text", f"Written to {args.html}.")]
     return [step_json(step) for step in path_of(case)] if args.json else path_blocks(case)
+
+
+def _against(store: Any, args: argparse.Namespace, case: Any) -> Any:
+    """Two cases' paths beside each other."""
+    from advisor.reports.cases import open_case, path_of
+    from advisor.reports.compare import compare_blocks, compare_page, comparison
+    from advisor.reports.page import write
+
+    other = open_case(store, args.against)
+    paths = [list(path_of(case)), list(path_of(other))]
+    names = tuple(f"case {one.number}" for one in (case, other))
+    if args.html:
+        write(args.html, compare_page(f"{names[0]} and {names[1]}", names, paths))
+        return {"written": args.html} if args.json else [Block("text", f"Written to {args.html}.")]
+    if args.json:
+        return {label: dict(zip(names, texts, strict=True)) for label, texts in comparison(paths)}
+    return compare_blocks(names, paths)
 
 
 def _review(store: Any, args: argparse.Namespace) -> Any:

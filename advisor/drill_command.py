@@ -1,0 +1,134 @@
+"""``sumpside drill``: a hidden fault in a simulated sump, for training."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+
+def add_parser(commands: Any) -> argparse.ArgumentParser:
+    """The command's options."""
+    parser: argparse.ArgumentParser = commands.add_parser("drill", help="find a hidden fault, for training")
+    parser.add_argument("--seed", type=int, metavar="N", help="the same number gives the same sump")
+    parser.add_argument("--level", default="fair", help="easy, fair or hard")
+    parser.add_argument("--cause", metavar="CAUSE", help="drill this fault")
+    parser.add_argument("--file", metavar="FILE", help="a trainer's own drill, in YAML")
+    parser.add_argument("--play", metavar="LINES", help='type the lines of a file ("-": standard input)')
+    parser.add_argument("--nickname", default="", help="keep the result under this name")
+    parser.add_argument(
+        "--html", metavar="FILE", help="write the debrief as a page, your path beside the advisor's"
+    )
+    parser.add_argument("--board", action="store_true", help="the class by nickname")
+    parser.add_argument("--results", metavar="FILE", help="write all results as CSV")
+    parser.add_argument("--forget", metavar="NICKNAME", help="take this nickname's results out for good")
+    parser.add_argument("--json", action="store_true", help="print the result as JSON at the end")
+    return parser
+
+
+def run(args: argparse.Namespace) -> int:
+    """Play a drill, or show, write or erase results."""
+    from advisor.drills import board
+    from advisor.logbook.place import data_folder
+    from advisor.terminal.render import render
+
+    folder = data_folder()
+    if args.forget:
+        print(f"{board.forget(folder, args.forget)} results taken out.")
+        return 0
+    if args.results:
+        from advisor.reports.page import write
+
+        rows = board.results(folder)
+        write(args.results, board.table(rows))
+        print(f"{len(rows)} results written to {args.results}.")
+        return 0
+    if args.board:
+        print(render(board.board_blocks(board.results(folder))))
+        return 0
+    name = board.nickname(args.nickname) if args.nickname else ""
+    drill = _drill(args)
+    with _lines(args.play) as lines:
+        _play(drill, lines)
+    if drill.over:
+        _keep(args, drill, name, folder)
+    return 0
+
+
+def _drill(args: argparse.Namespace) -> Any:
+    """The drill that was asked for; without a seed one is drawn and told, so that it can be repeated."""
+    from random import SystemRandom
+
+    from advisor.drills.hidden import draw
+    from advisor.drills.own import own_drill
+    from advisor.drills.play import Drill
+    from advisor.knowledge.rulebase import load
+
+    rules = load()
+    if args.file:
+        hidden = own_drill(rules, Path(args.file))
+        return Drill(rules, hidden, hidden.title)
+    seed = args.seed if args.seed is not None else SystemRandom().randrange(1, 100_000)
+    return Drill(rules, draw(rules, seed, args.level, cause=args.cause), f"{args.level}, seed {seed}")
+
+
+def _lines(name: str | None) -> Any:
+    from contextlib import nullcontext
+
+    if name in (None, "-"):
+        return nullcontext(sys.stdin)
+    from advisor.errors import BadInput
+
+    try:
+        return open(str(name), encoding="utf-8", errors="replace")  # noqa: PTH123
+    except OSError as trouble:
+        raise BadInput(
+            f"{name} cannot be read ({trouble.strerror})",
+            value=name,
+            right="give a text file with one line to type on each line",
+        ) from None
+
+
+def _play(drill: Any, lines: Iterable[str]) -> None:
+    """Type lines into the drill; their end ends it."""
+    from advisor.terminal.render import render
+
+    live = sys.stdin.isatty() and lines is sys.stdin
+    print(render(drill.open()), flush=True)
+    if live:
+        print("\n> ", end="", flush=True)
+    for line in lines:
+        if not live:
+            print(f"\n> {''.join(c if c.isprintable() else ' ' for c in line.strip())}\n")
+        print(render(drill.say(line)), flush=True)
+        if drill.over:
+            return
+        if live:
+            print("\n> ", end="", flush=True)
+    print(render(drill.finish()), flush=True)
+
+
+def _keep(args: argparse.Namespace, drill: Any, name: str, folder: Path) -> None:
+    from advisor.drills import board
+    from advisor.drills.scoring import result
+
+    row = result(drill.title, drill.run, drill.score, drill.hidden)
+    row |= {"rules": drill.rules.hash, "time": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")}
+    if name:
+        board.keep(folder, {**row, "nickname": name})
+    if args.html:
+        from advisor.drills.debrief import steps
+        from advisor.reports.compare import compare_page, path_from
+        from advisor.reports.page import write
+
+        paths = [
+            path_from(drill.rules, steps(drill.hidden, looks)) for looks in (drill.run.looks, drill.advised)
+        ]
+        write(args.html, compare_page(f"Drill: {drill.title}", ("You", "Advisor"), paths))
+        print(f"Written to {args.html}.")
+    if args.json:
+        print(json.dumps(row, ensure_ascii=False))

@@ -1,0 +1,241 @@
+"""The drill itself: a trainee's line in, blocks out. Knows no terminal and writes nothing."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from advisor.dialogue import phrases, policy
+from advisor.dialogue.blocks import Block
+from advisor.dialogue.screens import fact_words
+from advisor.drills import topics
+from advisor.drills.advice import PEOPLE, SAFETY_MINUTES, Look, advisor_path, hours, look, minutes
+from advisor.drills.debrief import debrief_blocks
+from advisor.drills.hidden import Hidden
+from advisor.drills.scoring import Recipe, Run, Score, score
+from advisor.errors import BadQuantity
+from advisor.knowledge.rulebase import RuleBase
+from advisor.quantities import parse
+
+HELP = (
+    (
+        "smell, pH, dip slide …",
+        "asks for a look, a smell or a reading, in your own words; each costs minutes",
+    ),
+    ("people", "asks whether anyone has complaints or is in danger"),
+    ("list", "everything that can be asked, with its minutes"),
+    ("so far", "what you know and what it has cost"),
+    ("cause: tramp oil", "names what is wrong; the last one named counts"),
+    ("caution: air the room first", "says a danger and what to mind"),
+    ("do: skim the oil", "says what you would do"),
+    ("recipe: out 20 L, add 25 L at 1 %", "what you would take out and put in"),
+    ("done", "ends the drill: score, and what the advisor would have asked"),
+)
+_SAFETY = re.compile(r"\b(people|anyone|anybody|somebody|safe|safety|danger|hurt|unwell|sick)\b", re.I)
+_NAMED = re.compile(
+    r"^\s*(?:(?:the )?(?:cause|fault|diagnosis)\s*(?:is|:|=)?|i (?:think|say)\s+(?:it is|it's)|it is|it's)"
+    r"\s+(.+)",
+    re.I,
+)
+_CAUTION = re.compile(r"^\s*(?:caution|danger|careful|warning|mind)\s*[:=]?\s+(.+)", re.I)
+_DO = re.compile(r"^\s*(?:do|i would|i'd|action)\s*[:=]?\s+(.+)", re.I)
+_RECIPE = re.compile(r"^\s*(?:recipe|mix)\b\s*[:=]?\s*(.*)", re.I)
+_OUT = re.compile(r"(?:take out|drain|remove|out)\s+([^,;]+)", re.I)
+_ADD = re.compile(r"(?:add|fill|in)\s+([^,;@]+?)\s*(?:at|of|@|with)\s+(.+)", re.I)
+_DONE = {"done", "finish", "finished", "end", "that is all", "that's all", "stop here"}
+
+
+class Drill:
+    """One trainee at one simulated sump.
+
+    Args:
+        rules: the rule base.
+        hidden: the sump.
+        title: how the drill is called in results.
+    """
+
+    def __init__(self, rules: RuleBase, hidden: Hidden, title: str) -> None:
+        self.rules, self.hidden, self.title = rules, hidden, title
+        self.run = Run()
+        self.score: Score | None = None
+        self.advised: list[Look] = []
+        self._offered: tuple[Callable[[str], list[Block]], list[str]] | None = None
+
+    @property
+    def over(self) -> bool:
+        """True once it has been scored."""
+        return self.score is not None
+
+    def open(self) -> list[Block]:
+        """What the trainee sees first: the sump sign and the complaint."""
+        sign = "; ".join(fact_words(f, self.rules) for f in self.hidden.sign) or "no sign on this sump"
+        told = "; ".join(fact_words(f, self.rules) for f in self.hidden.opening)
+        story = self.hidden.story or (
+            f"The operator says: {told}." if told else "The operator says: have a look."
+        )
+        return [
+            Block("head", self.title, "DRILL"),
+            Block("item", sign, "sump sign"),
+            Block("head", story, "COMPLAINT"),
+            Block("text", 'Ask for what you want to know. "help" shows how; "done" ends it.'),
+        ]
+
+    def say(self, text: str) -> list[Block]:
+        """Take in one line and answer it."""
+        text = "".join(c if c.isprintable() else " " for c in text).strip()[:400]
+        low = text.lower().strip(" .!?")
+        if not low:
+            return [Block("text", 'Ask for something, or type "help".')]
+        if low.isdigit() and self._offered is not None:
+            return self._pick(int(low))
+        self._offered = None
+        if low in _DONE:
+            return self.finish()
+        if low in {"help", "?"}:
+            return [Block("item", what, label) for label, what in HELP]
+        if low in {"list", "what can i ask"}:
+            return self._list()
+        if low in {"so far", "what do i know"}:
+            return self._so_far()
+        for pattern, work in (
+            (_RECIPE, self._recipe), (_NAMED, self._name), (_CAUTION, self._mind), (_DO, self._deed),
+        ):  # fmt: skip
+            found = pattern.match(text)
+            if found:
+                return work(found[1])
+        return self._ask(text)
+
+    def finish(self) -> list[Block]:
+        """Score it and talk it over."""
+        self.advised, verdict = advisor_path(self.rules, self.hidden)
+        self.score = score(self.rules, self.hidden, self.run, self.advised)
+        return debrief_blocks(self.rules, self.hidden, self.run, self.score, self.advised, verdict)
+
+    # -- asking ------------------------------------------------------------------------------------
+
+    def _ask(self, text: str) -> list[Block]:
+        if _SAFETY.search(text):
+            return self._look(policy.SAFETY)
+        found = topics.observables(self.rules).find(text)
+        if not found:
+            return [
+                Block("text", f'I do not know what to look at for "{text[:60]}". "list" shows what there is.')
+            ]
+        return self._choose(found, self._look, lambda key: self.rules.observables[key].name)
+
+    def _look(self, target: str) -> list[Block]:
+        found = look(self.rules, self.hidden, target)
+        self.run.looks.append(found)
+        if target == policy.SAFETY or target in PEOPLE:
+            self.run.asked_people = True
+        cost = f"{found.minutes:g} min" + (f", result after {found.hours:g} hours" if found.hours else "")
+        if not found.facts:
+            return [Block("item", f"Nobody has a figure for that ({cost}).", "-")]
+        told = "; ".join(fact_words(f, self.rules) for f in found.facts)
+        return [Block("item", f"{phrases.sentence(told)} ({cost})", "-")]
+
+    def _choose(
+        self, found: list[str], work: Callable[[str], list[Block]], name: Callable[[str], str]
+    ) -> list[Block]:
+        """Take the one that is clear; where several could be meant, ask which."""
+        if len(found) == 1:
+            return work(found[0])
+        self._offered = work, found
+        told = "   ".join(f"{i} {name(key)}" for i, key in enumerate(found, 1))
+        return [Block("ask", "Which one?"), Block("answers", told)]
+
+    def _pick(self, which: int) -> list[Block]:
+        work, found = self._offered or (self._look, [])
+        if not 1 <= which <= len(found):
+            return [Block("text", f"Pick a number from 1 to {len(found)}.")]
+        self._offered = None
+        return work(found[which - 1])
+
+    def _list(self) -> list[Block]:
+        by_place: dict[str, list[str]] = {}
+        for item in self.rules.observables.values():
+            if item.question:
+                wait = f", {item.wait_h:g} h" if item.wait_h else ""
+                by_place.setdefault(item.place, []).append(f"{item.name} ({item.effort:g} min{wait})")
+        blocks = [
+            Block(
+                "item",
+                f"complaints and danger at once ({SAFETY_MINUTES:g} min)",
+                "people",
+            )
+        ]
+        return blocks + [Block("item", "; ".join(names), place) for place, names in by_place.items()]
+
+    def _so_far(self) -> list[Block]:
+        told = [*self.hidden.opening, *(f for one in self.run.looks for f in one.facts)]
+        blocks = [Block("item", fact_words(f, self.rules), "-") for f in dict.fromkeys(told)]
+        waits = hours(self.run.looks)
+        cost = f"{minutes(self.run.looks):g} minutes" + (f" and {waits:g} hours of waiting" if waits else "")
+        return [*blocks, Block("text", f"So far: {cost}.")]
+
+    # -- deciding ----------------------------------------------------------------------------------
+
+    def _decided(self) -> None:
+        self.run.acted_first = self.run.acted_first or not self.run.asked_people
+
+    def _name(self, text: str) -> list[Block]:
+        found = topics.causes(self.rules).find(text)
+        if not found:
+            return [Block("text", f'I know no cause like "{text[:60]}".')]
+
+        def work(key: str) -> list[Block]:
+            self._decided()
+            self.run.causes.append(key)
+            return [
+                Block(
+                    "note", f"{self.rules.causes[key].text['title']}. The last cause named counts.", "Named"
+                )
+            ]
+
+        return self._choose(found, work, lambda key: str(self.rules.causes[key].text["title"]))
+
+    def _mind(self, text: str) -> list[Block]:
+        found = topics.cautions(self.rules).find(text)
+        if not found:
+            return [Block("text", f'I know no danger like "{text[:60]}".')]
+
+        def work(key: str) -> list[Block]:
+            self.run.cautions.append(key)
+            return [Block("note", f"{key.replace('_', ' ')}.", "Caution said")]
+
+        return self._choose(found, work, lambda key: key.replace("_", " "))
+
+    def _deed(self, text: str) -> list[Block]:
+        found = topics.deeds(self.rules).find(text)
+        if not found:
+            return [Block("text", f'I do not know how one would do "{text[:60]}".')]
+
+        def name(key: str) -> str:
+            proposed = key.partition(": ")[2]
+            held = self.rules.observables["proposed_action"].answers
+            return str(held[proposed]["means"]) if proposed else str(self.rules.actions[key]["text"])
+
+        def work(key: str) -> list[Block]:
+            self._decided()
+            self.run.deeds.append(key)
+            return [Block("note", phrases.sentence(name(key)), "You would do")]
+
+        return self._choose(found, work, name)
+
+    def _recipe(self, text: str) -> list[Block]:
+        add, out = _ADD.search(text), _OUT.search(text)
+        if add is None:
+            return [
+                Block(
+                    "text", 'Write it like "recipe: out 20 L, add 25 L at 1 %"; leave "out" away for nothing.'
+                )
+            ]
+        try:
+            litres = parse(add[1], "L").value
+            share = parse(add[2].strip(" .!"), "fraction").value
+            drained = parse(out[1], "L").value if out else 0.0
+        except BadQuantity as trouble:
+            return [Block("text", trouble.sentence())]
+        self._decided()
+        self.run.recipe = Recipe(drained, litres, share)
+        return [Block("note", f"out {drained:g} L, in {litres:g} L at {100 * share:g} %.", "Recipe")]

@@ -1,0 +1,145 @@
+"""What a trainee's line asks for: one observable, several that it could be, or none.
+
+Words are weighed by how few observables they belong to; nothing here knows a coolant word, all of them
+come from the rule base.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from math import log
+
+from advisor.knowledge.rulebase import RuleBase
+
+#: Words that say nothing about what is meant.
+_PLAIN = {
+    "a", "all", "and", "any", "are", "ask", "at", "be", "been", "can", "check", "do", "does", "for",
+    "from", "get", "has", "have", "how", "i", "if", "in", "is", "it", "its", "look", "me", "much", "my",
+    "now", "of", "off", "on", "one", "or", "please", "show", "so", "take", "tell", "test", "that", "the",
+    "them", "then", "there", "they", "this", "to", "want", "was", "we", "what", "when", "where", "which",
+    "with", "would", "you", "your",
+}  # fmt: skip
+#: A topic must reach this share of the best one's weight to be offered beside it.
+_NEAR = 0.9
+#: Weight of a word by where it stands: in the name, in the question, in an answer.
+_NAME, _QUESTION, _ANSWER = 3.0, 1.5, 1.0
+
+
+def words(text: str) -> list[str]:
+    """The telling words of a text, cut to their stems."""
+    return [_stem(w) for w in re.findall(r"[a-z]+", text.lower()) if w not in _PLAIN]
+
+
+def _stem(word: str) -> str:
+    for end in ("ings", "ing", "ies", "es", "ed", "s", "y"):
+        if word.endswith(end) and len(word) - len(end) >= 3:
+            return word[: -len(end)]
+    return word
+
+
+class Finder:
+    """Finds entries by words; entries are given as name -> weighed texts."""
+
+    def __init__(self, entries: Mapping[str, Iterable[tuple[float, str]]]) -> None:
+        self.weights: dict[str, dict[str, float]] = {}
+        self.names: dict[str, int] = {}
+        self.exact: dict[str, str] = {}
+        for name, texts in entries.items():
+            for weight, text in texts:
+                told = words(text)
+                if weight >= _NAME:
+                    self.exact.setdefault(text.lower(), name)
+                    self.names[name] = max(self.names.get(name, 0), len(set(told)))
+                for word in told:
+                    held = self.weights.setdefault(word, {})
+                    held[name] = max(held.get(name, 0.0), weight)
+        self.count = max(1, len(entries))
+
+    def find(self, text: str, most: int = 4) -> list[str]:
+        """The entries a text could mean, the best first; one alone when it is clear."""
+        plain = " ".join(text.lower().split()).strip(" .!?")
+        if plain in self.exact:
+            return [self.exact[plain]]
+        score: dict[str, float] = {}
+        for word in dict.fromkeys(words(text)):
+            held = self.weights.get(word, {})
+            rare = log(1 + self.count / len(held)) if held else 0.0
+            for name, weight in held.items():
+                score[name] = score.get(name, 0.0) + weight * rare
+        if not score:
+            return []
+        told = len(set(words(text)))
+        for name in score:  # a name with fewer words of its own is meant sooner
+            score[name] /= 1 + 0.15 * abs(self.names.get(name, told) - told)
+        best = max(score.values())
+        found = sorted(score, key=lambda name: (-score[name], name))
+        return [name for name in found if score[name] >= _NEAR * best][:most]
+
+
+@lru_cache(maxsize=4)
+def observables(rules: RuleBase) -> Finder:
+    """Finds what can be asked."""
+    return Finder(
+        {
+            key: [
+                (_NAME, key.replace("_", " ")),
+                (_NAME, item.name),
+                (_QUESTION, item.question),
+                *((_ANSWER, str(answer["means"])) for answer in item.answers.values()),
+            ]
+            for key, item in rules.observables.items()
+            if item.question and not _told_by_number(rules, key)
+        }
+    )
+
+
+def _told_by_number(rules: RuleBase, key: str) -> bool:
+    """Whether a number that can be asked for tells this band anyway."""
+    return any(rules.observables[of].question for of in rules.filled_by.get(key, []))
+
+
+@lru_cache(maxsize=4)
+def causes(rules: RuleBase) -> Finder:
+    """Finds a cause by its id, title or plain words."""
+    return Finder(
+        {
+            key: [
+                (_NAME, key.replace("_", " ")),
+                (_NAME, str(cause.text["title"])),
+                (_QUESTION, cause.plain),
+                (_ANSWER, str(cause.text["means"])),
+            ]
+            for key, cause in rules.causes.items()
+        }
+    )
+
+
+@lru_cache(maxsize=4)
+def cautions(rules: RuleBase) -> Finder:
+    """Finds a caution by its id or what it says."""
+    return Finder(
+        {
+            key: [
+                (_NAME, key.replace("_", " ")),
+                (_QUESTION, item["text"]),
+                *((_ANSWER, step) for step in item.get("do_now", [])),
+            ]
+            for key, item in rules.cautions.items()
+        }
+    )
+
+
+@lru_cache(maxsize=4)
+def deeds(rules: RuleBase) -> Finder:
+    """Finds what somebody would do: actions, and proposals that the rules know (``proposed_action: x``)."""
+    proposed = rules.observables["proposed_action"].answers if "proposed_action" in rules.observables else {}
+    made: dict[str, list[tuple[float, str]]] = {
+        key: [(_NAME, key.replace("_", " ")), (_QUESTION, item["text"])]
+        for key, item in rules.actions.items()
+    }
+    for key, answer in proposed.items():
+        name = f"proposed_action: {key}"
+        made[name] = [(_NAME, key.replace("_", " ")), (_NAME, str(answer["means"]))]
+    return Finder(made)

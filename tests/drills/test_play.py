@@ -1,0 +1,164 @@
+"""A drill played: what is asked for is told and costs, what is said is scored."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from advisor.drills.hidden import Hidden, draw
+from advisor.drills.own import own_drill
+from advisor.drills.play import Drill
+from advisor.errors import BadInput
+from advisor.knowledge.rulebase import RuleBase, load
+
+FOUL = """
+title: The Monday lathe
+story: Smells on Monday, oil on top.
+cause: anaerobic_growth
+sump: {sump_volume: 200 L, refractometer_factor: 1.5, target: [5 %, 8 %], pail: 20 L}
+facts: {smell: rotten_egg, surface: oil_layer, ph: 8.1, concentration: 6.0 %, hazard_context: no_ventilation}
+"""
+RICH = """
+title: The strong mill
+story: It reads strong.
+cause: rich_mix
+sump: {sump_volume: 200 L, refractometer_factor: 2, target: [6 %, 8 %], pail: 20 L}
+facts: {concentration: 12 %, sump_fill: 100 %, trend_concentration: rising}
+recipe: thin
+"""
+
+
+@pytest.fixture(scope="module")
+def rules() -> RuleBase:
+    """The rule base that ships."""
+    return load()
+
+
+def own(rules: RuleBase, folder: Path, text: str) -> Hidden:
+    """A trainer's drill from its text."""
+    file = folder / "drill.yaml"
+    file.write_text(text, encoding="utf-8")
+    return own_drill(rules, file)
+
+
+def played(rules: RuleBase, hidden: Hidden, *lines: str) -> Drill:
+    """The drill after these lines."""
+    drill = Drill(rules, hidden, "test")
+    for line in lines:
+        drill.say(line)
+    return drill
+
+
+def test_a_look_tells_and_costs(rules: RuleBase, tmp_path: Path) -> None:
+    """The smell is told for its minutes, the dip slide for two days besides."""
+    drill = Drill(rules, own(rules, tmp_path, FOUL), "test")
+    assert "rotten eggs" in drill.say("what does it smell like?")[0].text
+    assert "8.1" in drill.say("ph")[0].text
+    drill.say("bacteria count")
+    assert [(look.id, look.hours) for look in drill.run.looks][-1] == ("bacteria", 48)
+
+
+def test_the_glass_shows_strength_through_the_factor(rules: RuleBase, tmp_path: Path) -> None:
+    """6.0 % at factor 1.5 is 4.0 on the glass."""
+    drill = Drill(rules, own(rules, tmp_path, FOUL), "test")
+    assert "4 Brix" in drill.say("read the refractometer")[0].text
+
+
+def test_the_right_way_scores_full_safety(rules: RuleBase, tmp_path: Path) -> None:
+    """People first, the danger named, the fault named: cause and safety are whole."""
+    drill = played(
+        rules, own(rules, tmp_path, FOUL), "is anyone hurt?", "smell",
+        "caution: hydrogen sulphide enclosed", "cause: growth without air", "done",
+    )  # fmt: skip
+    assert drill.score is not None
+    assert drill.score.parts["cause"] == drill.score.parts["safety"] == 1.0
+    assert drill.score.must == ("hydrogen_sulphide_enclosed",)
+
+
+def test_deciding_before_asking_about_people_costs(rules: RuleBase, tmp_path: Path) -> None:
+    """The same said in the wrong order has less for safety; never asking has none for it."""
+    hidden = own(rules, tmp_path, RICH)
+    first = played(rules, hidden, "people", "cause: rich mix", "done").score
+    after = played(rules, hidden, "cause: rich mix", "people", "done").score
+    never = played(rules, hidden, "cause: rich mix", "done").score
+    assert first
+    assert after
+    assert never
+    assert first.parts["safety"] > after.parts["safety"] > never.parts["safety"] == 0
+
+
+def test_a_dangerous_act_is_told_and_costs(rules: RuleBase, tmp_path: Path) -> None:
+    """Bleach is dangerous, skimming is not."""
+    hidden = own(rules, tmp_path, FOUL)
+    bad = played(rules, hidden, "people", "do: tip household bleach in", "done").score
+    good = played(rules, hidden, "people", "do: skim the oil", "done").score
+    assert bad
+    assert good
+    assert (bad.dangerous, good.dangerous) == (("proposed_action: bleach",), ())
+    assert bad.points < good.points
+
+
+@pytest.mark.parametrize(
+    ("recipe", "part", "after"),
+    [
+        ("out 100 L, add 100 L at 1 %", 1.0, 0.065),  # (100 x 12 % + 100 x 1 %) / 200
+        ("out 20 L, add 20 L at 2 %", 0.0, 0.11),  # 3 points over the window's top
+        ("add 100 L at 1 %", 0.0, 25.0 / 300),  # runs over
+    ],
+)
+def test_a_recipe_is_judged_by_where_it_ends(
+    rules: RuleBase, tmp_path: Path, recipe: str, part: float, after: float
+) -> None:
+    """In the window is whole, far outside or over the rim is nothing; strengths by mass balance."""
+    made = played(rules, own(rules, tmp_path, RICH), "people", f"recipe: {recipe}", "done").score
+    assert made is not None
+    assert made.parts["recipe"] == pytest.approx(part)
+    assert made.strength_after == pytest.approx(after)
+
+
+def test_more_looking_than_the_advisor_costs_effort(rules: RuleBase, tmp_path: Path) -> None:
+    """The right cause after a laboratory tour has less for effort."""
+    hidden = own(rules, tmp_path, RICH)
+    quick = played(rules, hidden, "people", "refractometer reading", "cause: rich mix", "done").score
+    tour = ("dip slide", "1", "chloride", "1", "cobalt", "copper", "titration", "zinc")
+    slow = played(rules, hidden, "people", *tour, "cause: rich mix", "done").score
+    assert quick
+    assert slow
+    assert slow.parts["effort"] < quick.parts["effort"] <= 1.0
+
+
+def test_the_debrief_sets_the_advisor_beside_the_trainee(rules: RuleBase) -> None:
+    """It says what it was, what both asked, and what the advisor would have said."""
+    drill = Drill(rules, draw(rules, 4, "easy"), "test")
+    drill.say("people")
+    labels = [block.label for block in drill.say("done")]
+    assert {"SCORE", "IT WAS", "QUESTIONS", "you", "advisor", "it would say"} <= set(labels)
+    assert drill.over
+
+
+def test_nonsense_and_hostile_lines_are_answered(rules: RuleBase) -> None:
+    """Nothing typed ends the drill or costs minutes by accident."""
+    drill = Drill(rules, draw(rules, 4, "easy"), "test")
+    for line in ("", "qwxz", "\x1b[2J", "<script>", "recipe: x", "7", "cause: ", "x" * 5000):
+        assert drill.say(line)
+    assert not drill.over
+    assert not drill.run.looks
+
+
+@pytest.mark.parametrize(
+    ("change", "right"),
+    [
+        (("cause: anaerobic_growth", "cause: anaerobic_grwth"), "anaerobic_growth"),
+        (("story:", "stroy:"), "story"),
+        (("smell: rotten_egg", "smell: roten_egg"), "rotten_egg"),
+        (("cause: anaerobic_growth", "cause: skin_overload"), "fluid"),
+        (("title: The Monday lathe", "title:"), "title"),
+    ],
+)
+def test_a_mistake_in_a_trainers_file_says_what_is_right(
+    rules: RuleBase, tmp_path: Path, change: tuple[str, str], right: str
+) -> None:
+    """Unknown cause, key or answer, a referral as fault, a missing title."""
+    with pytest.raises(BadInput, match=right):
+        own(rules, tmp_path, FOUL.replace(*change))
