@@ -10,13 +10,15 @@ from advisor.dialogue.given import given_facts
 from advisor.errors import SumpsideError
 from advisor.inference.assess import Assessment, assess
 from advisor.inference.belief import likelihood
-from advisor.inference.conditions import normal_form, read
+from advisor.inference.conditions import Literal, normal_form, read
 from advisor.inference.evidence import NOTHING_WRONG, make_node, sign_index
 from advisor.knowledge.advice import Advice
 from advisor.knowledge.coverage import cases_of
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rule_files import Entry, RuleFiles
 from advisor.knowledge.rulebase import Cause, RuleBase
+from advisor.knowledge.usage import alike
+from advisor.knowledge.yaml_source import condition
 
 #: An answer this much likelier with one cause than with another tells the two apart.
 APART = 1.1
@@ -25,7 +27,26 @@ APART = 1.1
 def prove(rules: RuleBase, files: RuleFiles) -> list[Advice]:
     """All remarks of this module."""
     places = {(entry.kind, entry.id): entry for entry in files.entries}
-    return [*winners(rules, files, places), *questions(rules, places), *cases(rules, files)]
+    return [*twins(files), *winners(rules, files, places), *questions(rules, places), *cases(rules, files)]
+
+
+# --- conditions that come to the same ----------------------------------------------------------------
+
+
+def twins(files: RuleFiles) -> Iterator[Advice]:
+    """Two findings or two cautions written differently that are true under the same facts."""
+    for kind in ("findings", "cautions"):
+        first: dict[frozenset[frozenset[Literal]], Entry] = {}
+        for entry in files.of(kind):
+            ways = frozenset(map(frozenset, normal_form(read(condition(entry.data["when"])))))
+            other = first.setdefault(ways, entry)
+            if other is not entry and alike(other.data["when"]) != alike(entry.data["when"]):
+                yield Advice(
+                    entry.place("when"),
+                    f'"{entry.id}" comes to the same condition as "{other.id}"',
+                    "make one of the two, or say what tells them apart",
+                    check="equal conditions",
+                )
 
 
 # --- a cause that cannot win -------------------------------------------------------------------------

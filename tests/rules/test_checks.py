@@ -113,6 +113,25 @@ def test_two_cautions_told_at_the_same_time(tmp_path: Path) -> None:
     assert [one.check for one in remarks(folder) if "same condition" in one.what] == ["equal conditions"]
 
 
+def test_two_cautions_that_come_to_the_same(tmp_path: Path) -> None:
+    """A condition multiplied out is the same condition."""
+    whole = FILES[FLOOR].replace('{any: ["surface: mats", {quantity: acidity, below: 6}]}', "{0}")
+    one = whole.replace("{0}", '{all: [look, {any: ["surface: mats", "surface: oil_lid"]}]}')
+    out = '{any: [{all: ["surface: mats", look]}, {all: [look, "surface: oil_lid"]}]}'
+    two = whole.replace("{0}", out).replace("id: slimy_floor", "id: slippery")
+    folder = write(tmp_path, more={FLOOR: one, "cautions/slippery.yaml": two})
+    assert [p.place for p in proofs(folder) if p.check == "equal conditions"] == [
+        f"{folder / 'cautions/slippery.yaml'}:4"
+    ]
+
+
+def test_cases_of_nothing(tmp_path: Path) -> None:
+    """A case file whose rule has another name is told."""
+    folder = write(tmp_path, more={"causes/oil_led.cases.yaml": FILES[LID_CASES]})
+    (found,) = remarks(folder)
+    assert found.place == f"{folder / 'causes/oil_led.cases.yaml'}:1"
+
+
 def test_a_question_nothing_uses(tmp_path: Path) -> None:
     """A quantity that no band, rule or part of the program reads is not worth asking."""
     folder = write(tmp_path, SEEN, "  - id: look\n", DUST + "  - id: look\n")
