@@ -272,9 +272,12 @@ class _Line:
         gives_way: dict[str, list[str]] = self.lexicon.settings.get("gives_way", {})
         needs: dict[str, list[str]] = self.lexicon.settings.get("needs", {})
         ids = {f.id for f in facts}
+        barred: dict[str, list[str]] = self.lexicon.settings.get("not_with", {})
         kept, seen = [], set()
         for fact in facts:
             if not numbers.isdisjoint(gives_way.get(fact.id, ())):
+                continue
+            if not ids.isdisjoint(barred.get(fact.id, ())) and fact.id != self.expecting:
                 continue
             if fact.id in needs and ids.isdisjoint(needs[fact.id]) and fact.id != self.expecting:
                 continue

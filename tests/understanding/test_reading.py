@@ -25,6 +25,7 @@ from tests.understanding.measure import HERE, RULES, lexicon, lines_of, measure
         ("own_phrases_c.jsonl", 0.97, 0.95),
         ("own_phrases_d.jsonl", 0.97, 0.95),
         ("own_phrases_e.jsonl", 0.97, 0.95),
+        ("own_phrases_f.jsonl", 0.97, 0.95),
     ],
 )
 def test_labelled_phrases_stay_understood(file: str, precision: float, recall: float) -> None:

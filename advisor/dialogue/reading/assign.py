@@ -89,6 +89,7 @@ def assign(
         reading.base, reading.distance = cues[c].target.name, far
         reading.places.update(cues[c].places)
         taken.update(i for i, cue in enumerate(cues) if not set(cue.places).isdisjoint(cues[c].places))
+    _strips(readings, cues)
     _out_of(tokens, readings)
     _frames(tokens, readings, marks)
     for reading in readings:
@@ -268,6 +269,16 @@ def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexi
                         reading.base, reading.measure = previous.base, measure
 
 
+def _strips(readings: Sequence[Reading], cues: Sequence[Match]) -> None:
+    """ "The strips are old, say 8": what strips or a pH meter say is a pH."""
+    if any(r.base == "ph" for r in readings) or not any(c.target.name == "ph" for c in cues):
+        return
+    for reading in readings:
+        if reading.base == "reading" and reading.measure.bare and 3 <= reading.measure.number <= 13:
+            reading.base = "ph"
+            return
+
+
 def _poured(tokens: Sequence[Token], measure: Measure, marks: Sequence[Match]) -> bool:
     """A volume that was put in ("topped up with 30 L premix") is not the size of the sump."""
     if "L" not in fitting_units(measure):
@@ -380,17 +391,3 @@ def to_unit(measure: Measure, number: float, unit: str, gallon: str | None) -> t
         return number * UNITS["L"][key][0] / time, assumed
     scale, offset = UNITS[unit][key]
     return number * scale + offset, assumed
-
-
-def pair_of_volumes(readings: Sequence[Reading], seen: Collection[str]) -> tuple[Reading, Reading] | None:
-    """(full, now) of "80 gal machine down to 56 gal" or "30 gal down from 45"; None when not said."""
-    volumes = [r for r in readings if r.base == "sump_volume"]
-    if len(volumes) != 2 or "sump_fill" in seen:
-        return None
-    one, two = volumes
-    for full, now in ((one, two), (two, one)):
-        if ("down_to" in now.frames or "before" in full.frames or "now" in now.frames) and (
-            full.measure.number >= now.measure.number
-        ):
-            return full, now
-    return None

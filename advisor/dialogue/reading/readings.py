@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
-from advisor.dialogue.reading.assign import Reading, pair_of_volumes, to_unit
+from advisor.dialogue.reading.assign import Reading, to_unit
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
@@ -56,6 +56,20 @@ def quantities_of(
             found.used.update(range(reading.measure.first, reading.measure.last + 1), reading.places)
     _ratio_question(readings, tokens, text, found)
     return found
+
+
+def pair_of_volumes(readings: Sequence[Reading], seen: Collection[str]) -> tuple[Reading, Reading] | None:
+    """(full, now) of "80 gal machine down to 56 gal" or "30 gal down from 45"; None when not said."""
+    volumes = [r for r in readings if r.base == "sump_volume"]
+    if len(volumes) != 2 or "sump_fill" in seen:
+        return None
+    one, two = volumes
+    for full, now in ((one, two), (two, one)):
+        if ("down_to" in now.frames or "before" in full.frames or "now" in now.frames) and (
+            full.measure.number >= now.measure.number
+        ):
+            return full, now
+    return None
 
 
 def settle_names(readings: Sequence[Reading], lexicon: Lexicon) -> None:
