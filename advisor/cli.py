@@ -85,7 +85,7 @@ _PARTS = {
     "path": ("advisor.case_commands", "add_path_parser", "how a case was decided, answer by answer"),
     "card": ("advisor.card_command", "add_parser", "a job card or a sump sign to print"),
     "drill": ("advisor.drill_command", "add_parser", "find a hidden fault, for training"),
-    "log": ("advisor.logbook.command", "add_parser", "check, back up and restore the logbook"),
+    "log": ("advisor.log_command", "add_parser", "write down and list readings; look after the logbook"),
     "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),
     "shop": ("advisor.shop_command", "add_parser", "set up the shop from a file"),
 }

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from advisor.errors import BadInput
+from advisor.logbook.book import ReadingBook
 from advisor.logbook.place import data_folder
 from advisor.logbook.store import open_store
 from advisor.logbook.upkeep import back_up, case_json, check, restore
@@ -48,7 +49,9 @@ def run(args: argparse.Namespace) -> int:
         return 0
     with open_store(folder) as store:
         if args.log_command == "verify":
-            return _verify(check(store, args.case or None, noted=args.hash), len(args.case or store.cases()))
+            book = ReadingBook(store)
+            problems = check(store, args.case or None, noted=args.hash) + book.check()
+            return _verify(problems, len(args.case or store.cases()), len(book.entries()))
         if args.log_command == "backup":
             size = back_up(store, args.file)
             print(f"Copied {len(store.cases())} cases to {args.file} ({size / 1024:.0f} KiB).")
@@ -57,13 +60,14 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _verify(problems: list[str], count: int) -> int:
+def _verify(problems: list[str], count: int, entries: int) -> int:
     for problem in problems:
         print(problem)
     if problems:
         print(f"{len(problems)} problems found in {count} cases.", file=sys.stderr)
         return 1
-    print(f"{count} cases checked: every record is as it was written.")
+    more = f" and {entries} {'entry' if entries == 1 else 'entries'} of readings" if entries else ""
+    print(f"{count} cases{more} checked: every record is as it was written.")
     return 0
 
 

@@ -275,6 +275,18 @@ class SqliteStore:
     # Rows and transactions
 
     @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """The file for reading other tables of the logbook; errors become `StoreTrouble`."""
+        with self._guard():
+            yield self._db
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """One transaction on other tables of the logbook, all or nothing; errors become `StoreTrouble`."""
+        with self._writing() as db:
+            yield db
+
+    @contextmanager
     def _guard(self) -> Iterator[None]:
         """Turn an error of SQLite into `StoreTrouble`."""
         try:

@@ -134,7 +134,7 @@ def test_any_name_survives_export(name: str, tmp_path_factory: pytest.TempPathFa
      ("sumps:\n  - {id: a, shape: {length: 3 m, depth: 2 m}}", 3, "diameter and depth"),
      ("sumps:\n  - {id: a, shape: {diameter: 3 ells, depth: 2 m}}", 3, "1200 mm"),
      ("products:\n  - {id: p, name: Demo, factor: 0}", 3, "greater than 0"),
-     ("sumps:\n\t- x", 3, "not YAML")],
+     ("sumps:\n\t- x", 3, "tab")],
 )  # fmt: skip
 def test_a_mistake_is_explained(text: str, line: int, told: str, tmp_path: Path) -> None:
     """Every mistake names the file, the line, and what would be right."""
