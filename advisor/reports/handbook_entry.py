@@ -14,6 +14,8 @@ from advisor.showing import show
 #: What has an entry of its own.
 KINDS = ("causes", "cautions", "actions", "observables")
 _LEVELS = {"emergency": "Emergency", "stop": "Stop", "warn": "Take care", "note": "Note"}
+#: On paper there is no "you".
+_WHO = {**phrases.WHO, "operator": "Operator"}
 _ENDS = {"below": "below", "above": "above", "from": "at least", "to": "at most"}
 _UNDER = "    "
 
@@ -189,7 +191,7 @@ def _action(rules: RuleBase, name: str) -> Entry:
         forbidden += [item["forbidden_because"]] if "forbidden_because" in item else []
     causes = [_sentence(cause.plain) for cause in rules.causes.values() if name in cause.do]
     sections = [
-        Section("Who", (Line(phrases.WHO[item["who"]] + "."),)),
+        Section("Who", (Line(_WHO[item["who"]] + "."),)),
         Section("Finds out", _lines(_sentence(rules.observables[m].name) for m in item.get("measures", []))),
         Section("Called for, whatever the cause, when", _lines(_sentence(text) for text in when)),
         Section("Not when", _lines(forbidden)),
@@ -269,7 +271,7 @@ def _lead(rules: RuleBase, row: dict[str, Any]) -> Line:
 
 def _actions(rules: RuleBase, names: Iterable[str]) -> tuple[Line, ...]:
     items = [rules.actions[name] for name in names]
-    return tuple(Line(f"{phrases.WHO[i['who']]}: {i['text']}", tuple(i["sources"])) for i in items)
+    return tuple(Line(f"{_WHO[i['who']]}: {i['text']}", tuple(i["sources"])) for i in items)
 
 
 def _lines(texts: Iterable[str]) -> tuple[Line, ...]:

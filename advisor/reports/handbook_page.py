@@ -30,6 +30,7 @@ h1, h2, h3, h4 { line-height: 1.2; }
 h2 { border-bottom: 2px solid #111; padding-bottom: .2em; margin-top: 2.5em; }
 h3 { margin: 2em 0 .3em; }
 h4 { margin: .9em 0 .1em; font-size: 1em; }
+h4 + p { margin: .1em 0; }
 ul, ol { margin: .1em 0; padding-left: 1.5em; }
 li.under { margin-left: 1.5em; }
 .id, .mark { font-size: .85em; color: #444; }
