@@ -32,7 +32,7 @@ def test_labelled_phrases_stay_understood(file: str, precision: float, recall: f
     """Precision and recall on each labelled set do not fall below their floors."""
     score, rows = measure(HERE / file)
     wrong = [f"{line['text']}: {faults}" for line, faults, _ in rows if faults]
-    assert score.lines >= 80
+    assert score.lines >= 70
     assert score.precision() >= precision, wrong
     assert score.recall() >= recall, wrong
 
