@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from advisor.inference.belief import Belief, Node, judge, likelihood
-from advisor.inference.derive import Strength, Window, derive, strength, window
+from advisor.inference.derive import Strength, Window, derive, window
 from advisor.inference.evidence import NOTHING_WRONG, network, observed
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import ACTIONS, CAUTIONS, SIGNS, Program, Pull, program
@@ -22,6 +22,8 @@ from advisor.knowledge.rulebase import RuleBase
 NAMED_AT, NAMED_OVER = 0.6, 3.0
 #: A cause at this probability counts as part of a chain.
 IN_CHAIN = 0.5
+#: An unsettled cause at this probability has a say in whether the machine may run.
+SUSPECTED = 0.3
 #: Causes less likely than this are not listed.
 LISTED = 0.02
 _RUN = {"run": 0, "limits": 1, "stop": 2}
@@ -360,12 +362,16 @@ def _run(
         says = item.get("run") or ("stop" if item["level"] in _LEVELS[:2] else None)
         if says:
             found.append((says, item["text"]))
-    likely = list(chain) if verdict == "named" else [j.id for j in causes if j.probability >= 0.3]
-    found += [(rules.causes[c].run, rules.causes[c].text["run_because"]) for c in likely if c in rules.causes]
+    for judged in causes:
+        says = rules.causes[judged.id].run
+        if (verdict == "named" and judged.id not in chain) or judged.probability < SUSPECTED:
+            continue
+        if says == "stop" and judged.probability < IN_CHAIN:
+            says = (
+                "limits"  # suspected, not likely: care until it is settled, the cautions stop what must stop
+            )
+        found.append((says, rules.causes[judged.id].text["run_because"]))
     if not found:
         return ("run" if verdict != "outside" else "limits"), ()
     worst = max(found, key=lambda item: _RUN[item[0]])[0]
     return worst, tuple(dict.fromkeys(text for says, text in found if says == worst))
-
-
-__all__ = ["Assessment", "Judged", "Reason", "assess", "complaints", "strength"]
