@@ -18,6 +18,8 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument("--level", default="fair", help="easy, fair or hard")
     parser.add_argument("--cause", metavar="CAUSE", help="drill this fault")
     parser.add_argument("--file", metavar="FILE", help="a trainer's own drill, in YAML")
+    parser.add_argument("--example", action="store_true", help="print such a file to start from")
+    parser.add_argument("--exercise", metavar="WHICH", help="pails or repeat: a short exercise instead")
     parser.add_argument("--play", metavar="LINES", help='type the lines of a file ("-": standard input)')
     parser.add_argument("--nickname", default="", help="keep the result under this name")
     parser.add_argument(
@@ -50,11 +52,18 @@ def run(args: argparse.Namespace) -> int:
     if args.board:
         print(render(board.board_blocks(board.results(folder))))
         return 0
+    if args.example:
+        from advisor.drills.own import EXAMPLE
+
+        print(EXAMPLE, end="")
+        return 0
     name = board.nickname(args.nickname) if args.nickname else ""
     drill = _drill(args)
     with _lines(args.play) as lines:
         _play(drill, lines)
-    if drill.over:
+    if args.exercise:
+        _keep_row(name, folder, {"drill": f"exercise {args.exercise}", "points": drill.points}, args)
+    else:
         _keep(args, drill, name, folder)
     return 0
 
@@ -63,6 +72,9 @@ def _drill(args: argparse.Namespace) -> Any:
     """The drill that was asked for; without a seed one is drawn and told, so that it can be repeated."""
     from random import SystemRandom
 
+    seed = args.seed if args.seed is not None else SystemRandom().randrange(1, 100_000)
+    if args.exercise:
+        return _exercise(args.exercise, seed)
     from advisor.drills.hidden import draw
     from advisor.drills.own import own_drill
     from advisor.drills.play import Drill
@@ -72,8 +84,17 @@ def _drill(args: argparse.Namespace) -> Any:
     if args.file:
         hidden = own_drill(rules, Path(args.file))
         return Drill(rules, hidden, hidden.title)
-    seed = args.seed if args.seed is not None else SystemRandom().randrange(1, 100_000)
     return Drill(rules, draw(rules, seed, args.level, cause=args.cause), f"{args.level}, seed {seed}")
+
+
+def _exercise(which: str, seed: int) -> Any:
+    from advisor.drills.exercises import EXERCISES, Pails, Repeat, questions
+    from advisor.errors import BadInput
+
+    if which not in EXERCISES:
+        right = f"use one of {', '.join(EXERCISES)}"
+        raise BadInput(f'no exercise is called "{which}"', value=which, right=right)
+    return Pails(questions(seed)) if which == "pails" else Repeat()
 
 
 def _lines(name: str | None) -> Any:
@@ -113,13 +134,9 @@ def _play(drill: Any, lines: Iterable[str]) -> None:
 
 
 def _keep(args: argparse.Namespace, drill: Any, name: str, folder: Path) -> None:
-    from advisor.drills import board
     from advisor.drills.scoring import result
 
-    row = result(drill.title, drill.run, drill.score, drill.hidden)
-    row |= {"rules": drill.rules.hash, "time": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")}
-    if name:
-        board.keep(folder, {**row, "nickname": name})
+    row = result(drill.title, drill.run, drill.score, drill.hidden) | {"rules": drill.rules.hash}
     if args.html:
         from advisor.drills.debrief import steps
         from advisor.reports.compare import compare_page, path_from
@@ -130,5 +147,15 @@ def _keep(args: argparse.Namespace, drill: Any, name: str, folder: Path) -> None
         ]
         write(args.html, compare_page(f"Drill: {drill.title}", ("You", "Advisor"), paths))
         print(f"Written to {args.html}.")
+    _keep_row(name, folder, row, args)
+
+
+def _keep_row(name: str, folder: Path, row: dict[str, Any], args: argparse.Namespace) -> None:
+    """Keep a result under the nickname, where one was given, and print it where that was asked for."""
+    from advisor.drills import board
+
+    row = row | {"time": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")}
+    if name:
+        board.keep(folder, {**row, "nickname": name})
     if args.json:
         print(json.dumps(row, ensure_ascii=False))

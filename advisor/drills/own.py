@@ -1,15 +1,4 @@
-"""A trainer's own drill from a YAML file, no programming needed.
-
-::
-
-    title: The Monday lathe
-    story: Smells on Monday, oil on top.     # what the operator says
-    cause: anaerobic_growth                  # what is wrong; ids as in "sumpside rules list"
-    also: [low_ph]                           # what it has led to, if anything
-    sump: {sump_volume: 250 L, refractometer_factor: 1.5, target: [5 %, 8 %], pail: 20 L}
-    facts: {smell: rotten_egg, surface: oil_layer, ph: 8.1, concentration: 6.5 %}
-    must: [hydrogen_sulphide_enclosed]       # cautions to name besides those that follow from the facts
-    recipe: none                             # thin, strengthen, charge or none; left out: as the rules say
+"""A trainer's own drill from a YAML file, no programming needed; `EXAMPLE` is one.
 
 What is not under ``facts`` shows nothing out of the ordinary when it is asked for.
 """
@@ -30,6 +19,17 @@ from advisor.knowledge.facts import Fact
 from advisor.knowledge.loader import nearest
 from advisor.knowledge.rulebase import RuleBase
 
+EXAMPLE = """\
+title: The Monday lathe
+story: Smells on Monday, oil on top.     # what the operator says
+cause: anaerobic_growth                  # what is wrong; ids as in "sumpside rules list"
+also: [low_ph]                           # what it has led to, if anything
+sump: {sump_volume: 250 L, refractometer_factor: 1.5, target: [5 %, 8 %], pail: 20 L}
+facts: {smell: rotten_egg, surface: oil_layer, ph: 8.1, concentration: 6.5 %, hazard_context: no_ventilation}
+ruled_out: [skin, breathing]
+must: [lock_out]                         # cautions to name besides those that follow from the facts
+recipe: none                             # thin, strengthen, charge or none; left out: as the rules say
+"""
 _KEYS = ("title", "story", "cause", "also", "sump", "facts", "ruled_out", "must", "recipe")
 _NEEDED = ("title", "story", "cause", "facts")
 _RECIPES = ("thin", "strengthen", "charge", "none")

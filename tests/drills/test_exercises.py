@@ -1,0 +1,58 @@
+"""Pails and repeat readings: right answers by hand, tolerance, lines that cannot be read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from advisor.drills.exercises import Pails, Question, Repeat, questions
+from advisor.drills.own import EXAMPLE, own_drill
+from advisor.knowledge.rulebase import load
+
+
+@pytest.mark.parametrize(("answer", "good"), [("1.2 L", True), ("1250 mL", True), ("1.3 L", False)])
+def test_a_cup_cannot_be_read_closer_than_a_twentieth(answer: str, good: bool) -> None:
+    """Within 5 % of 1.2 L is right, beyond it is not."""
+    exercise = Pails([Question("?", "L", 1.2, "20 L x 6 / 100")])
+    exercise.say(answer)
+    assert exercise.right == [good]
+
+
+def test_answers_follow_from_the_mass_balance() -> None:
+    """Each right answer is what its own sum in words comes to (worked by Python's arithmetic)."""
+    for seed in range(20):
+        for question in questions(seed):
+            sum_of_words = eval(question.how.replace("x", "*").replace(" L", ""))
+            scale = 100 if question.unit == "fraction" else 1
+            assert question.right * scale == pytest.approx(sum_of_words)
+
+
+def test_a_seed_gives_the_same_questions() -> None:
+    """A class can be given the same sheet."""
+    assert questions(4) == questions(4) != questions(5)
+
+
+def test_an_answer_that_cannot_be_read_costs_nothing() -> None:
+    """The question is put again with what was wrong."""
+    exercise = Pails(questions(1))
+    exercise.say("a bit")
+    assert not exercise.right
+
+
+def test_two_readings_agree_within_a_division() -> None:
+    """0.2 apart agree, 0.3 do not; a single number is not a pair."""
+    exercise = Repeat()
+    for line in ("6.2 6.4", "6,2 6,5", "6.2", "5 5"):
+        exercise.say(line)
+    assert exercise.pairs == [(6.2, 6.4), (6.2, 6.5), (5.0, 5.0)]
+    assert exercise.points == 67
+
+
+def test_the_printed_example_is_a_drill(tmp_path: Path) -> None:
+    """A trainer starts from a file that works."""
+    file = tmp_path / "drill.yaml"
+    file.write_text(EXAMPLE, encoding="utf-8")
+    hidden = own_drill(load(), file)
+    assert hidden.causes == ("anaerobic_growth", "low_ph")
+    assert hidden.must == ("lock_out",)
