@@ -86,6 +86,7 @@ _PARTS = {
     "card": ("advisor.card_command", "add_parser", "a job card or a sump sign to print"),
     "drill": ("advisor.drill_command", "add_parser", "find a hidden fault, for training"),
     "log": ("advisor.log_command", "add_parser", "write down and list readings; look after the logbook"),
+    "today": ("advisor.today_command", "add_parser", "what is due, out of limits, left open"),
     "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),
     "shop": ("advisor.shop_command", "add_parser", "set up the shop from a file"),
 }

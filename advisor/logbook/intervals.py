@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -54,7 +54,7 @@ def plain(region: str | None) -> dict[str, Interval]:
     }
 
 
-def of_sump(region: str | None, signs: dict[str, Sequence[str]]) -> dict[str, Interval]:
+def of_sump(region: str | None, signs: Mapping[str, Sequence[str]]) -> dict[str, Interval]:
     """The intervals of one sump.
 
     Args:
