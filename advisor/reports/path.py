@@ -102,15 +102,19 @@ def moved_most(step: StepOfPath) -> tuple[Judged, Reason | None, float] | None:
 
 
 def _reason(step: StepOfPath, judged: Judged, change: float) -> Reason | None:
-    """The strongest rule about this cause that rests on something this answer brought."""
+    """The strongest rule about this cause that this answer brought into play, or changed the weight of."""
     mine = {f.id for f in step.facts}
-    for reason in judged.speaks_for if change > 0 else judged.against:
+    reasons = judged.speaks_for if change > 0 else judged.against
+    for reason in reasons:
         fact = deciding_fact(step.after, reason)
         if fact is not None and (fact.id in mine or mine & set(fact.parents)):
             return reason
         if fact is None and step.before.known.findings.get(reason.node) is None:
             return reason
-    return None
+    earlier = next((j for j in step.before.causes if j.id == judged.id), None)
+    held = {r.sign: r.weight for r in (*earlier.speaks_for, *earlier.against)} if earlier else {}
+    fresh = (r for r in reasons if abs(held.get(r.sign, 1.0) - r.weight) > 0.1 * r.weight)
+    return next(fresh, None)
 
 
 def by_words(step: StepOfPath) -> str:

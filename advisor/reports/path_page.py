@@ -35,7 +35,8 @@ dd .stop { display: block; font-weight: 700; border: 2px solid #000; padding: 0 
 .chart .column:hover rect, .chart .column.now rect { fill: #e4e4e4; }
 .stepping .chart .belief .later { visibility: hidden; }
 @media print {
-  .path { display: block; } .board { position: static; max-width: 18cm; break-inside: avoid; }
+  .path { flex-direction: column; } .told, .board { flex: none; width: 100%; }
+  .board { position: static; order: -1; max-width: 16cm; break-inside: avoid; }
   .step.later { opacity: 1 !important; } .chart .belief .later { visibility: visible !important; }
 }
 """
