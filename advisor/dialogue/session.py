@@ -251,6 +251,7 @@ class Session:
         said = [fact_words(f, self.rules, self.shop.system) for f in told]
         if said:
             blocks.append(Block("note", "; ".join(said) + ".", "Changed" if got.corrections else "Noted"))
+        blocks += [Block("text", text) for text in getattr(got, "wrong", ())]
         if got.unused and got.facts:
             blocks.append(
                 Block("text", phrases.UNUSED.format(words=", ".join(f'"{w}"' for w in got.unused[:6])))
@@ -262,6 +263,9 @@ class Session:
 
     def _not_understood(self, text: str, got: Understood, state: CaseState) -> list[Block]:
         self.record.said(text, Understood(unused=(text,)), state.expecting, answered=False)
+        wrong = getattr(got, "wrong", ())
+        if wrong:
+            return [*(Block("text", why) for why in wrong), *self._repeat()]
         if state.expecting in (None, policy.COMPLAINT):
             return [Block("text", phrases.SAY_MORE)]
         return [

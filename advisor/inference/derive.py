@@ -188,6 +188,8 @@ def derive(known: Knowns, prog: Program) -> tuple[Knowns, dict[str, dict[str, fl
     elif found.value is None and "concentration" in more.present:
         more.present.pop("concentration")  # off the glass, factor unknown: no strength
     for key, work in DERIVATIONS.items():
+        if key == "method_gap" and found.parents == ("titration",):
+            continue  # a titration compared with itself says nothing
         made = work(more, frame)
         if made is not None:
             value, parents = made
