@@ -81,7 +81,15 @@ def open_case(store: Any, number: int, *, today: bool = False) -> Opened:
         kept = store.rule_base(hashes[-1])
         if kept is not None:
             rules = RuleBase(json.loads(kept))
-    return Opened(number, tuple(events), words, fold(events, words), rules)
+    state = fold(events, words)
+    state.facts = [fact for fact in state.facts if heard(fact, rules)]
+    return Opened(number, tuple(events), words, state, rules)
+
+
+def heard(fact: Fact, rules: RuleBase) -> bool:
+    """Whether these rules know the fact's id and answer; another rule base may have had more."""
+    item = rules.observables.get(fact.id)
+    return item is not None and (not isinstance(fact.value, str) or fact.value in item.answers)
 
 
 def path_of(case: Opened) -> Iterator[StepOfPath]:

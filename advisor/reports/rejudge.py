@@ -19,6 +19,7 @@ from advisor.inference.assess import assess
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase, load
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
+from advisor.reports.cases import heard
 
 #: Cases handed to a process at a time, and how many make a second process worth starting.
 CHUNK, WORTH = 50, 150
@@ -99,17 +100,12 @@ def judge_again(then: Past, rules: RuleBase) -> Change | None:
 
     A fact whose id the rules no longer know is left out, as the conversation would not hear it either.
     """
-    facts = [f for f in then.facts if _known(f, rules)]
+    facts = [f for f in then.facts if heard(f, rules)]
     view = assess(facts, rules, questions=False)
     show: Display = _UNITS.get(then.units, METRIC)
     now = outcome(verdict_json(view, show=show, aim=then.aim))
     fields = {key: (then.outcome[key], now[key]) for key in now if then.outcome[key] != now[key]}
     return Change(then.case, fields) if fields else None
-
-
-def _known(fact: Fact, rules: RuleBase) -> bool:
-    item = rules.observables.get(fact.id)
-    return item is not None and (not isinstance(fact.value, str) or fact.value in item.answers)
 
 
 def rejudge(

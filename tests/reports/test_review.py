@@ -11,6 +11,7 @@ from advisor.logbook.store import SqliteStore
 from advisor.reports import review
 from advisor.reports.case_screen import case_blocks, case_json
 from advisor.reports.cases import open_case
+from advisor.reports.path import path_blocks
 
 NOON = "2025-03-04T12:00:00Z"
 FOUL = (("rotten eggs in a closed room", {"smell": "rotten_egg", "hazard_context": "no_ventilation"}),)
@@ -141,3 +142,24 @@ def test_what_the_verdict_hangs_on_is_what_was_said(store: SqliteStore, save: Ca
         "target",
         "sump_level",
     }
+
+
+def test_erased_words_stay_erased(store: SqliteStore, save: Callable[..., int]) -> None:
+    """After erasing, list, screen and path say so and show none of the words; the facts remain."""
+    case = save(FOUL)
+    store.erase_words(case)
+    opened = open_case(store, case)
+    told = " ".join(b.text for b in (*case_blocks(opened), *path_blocks(opened), *review.list_blocks(store)))
+    assert "words erased" in told
+    assert "rotten eggs in a closed room" not in told
+    assert "smell: rotten eggs" in told
+
+
+def test_a_fact_today_s_rules_do_not_know_is_left_out(store: SqliteStore, save: Callable[..., int]) -> None:
+    """An old case with an answer that is gone from the rules can still be opened."""
+    case = save(VAGUE)
+    gone = {**READ, "id": "phlogiston", "value": "much", "unit": None}
+    store.append(case, "said", {"facts": [gone]}, "x", time=NOON, who="op")
+    opened = open_case(store, case, today=True)
+    assert [fact.id for fact in opened.state.facts] == ["foam"]
+    assert case_blocks(opened)
