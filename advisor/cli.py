@@ -87,6 +87,7 @@ _PARTS = {
     "drill": ("advisor.drill_command", "add_parser", "find a hidden fault, for training"),
     "log": ("advisor.log_command", "add_parser", "write down and list readings; look after the logbook"),
     "today": ("advisor.today_command", "add_parser", "what is due, out of limits, left open"),
+    "trend": ("advisor.trend_command", "add_parser", "a sump over time, as a plot"),
     "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),
     "shop": ("advisor.shop_command", "add_parser", "set up the shop from a file"),
 }

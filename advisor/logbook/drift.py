@@ -73,9 +73,19 @@ def drift(days: Sequence[float], values: Sequence[float], least: float = 0.0) ->
         middle=median(values),
         low=now - 3 * spread,
         high=now + 3 * spread,
-        jump=change_point(values, least),
+        jump=_jump(values, least, sum(abs(value - now) for value in rest)),
         count=count,
     )
+
+
+def _jump(values: Sequence[float], least: float, beside_line: float) -> int | None:
+    """A change point that tells the series better than the line does: a steady drift is no jump."""
+    at = change_point(values, least)
+    if at is None or at < 1:
+        return None
+    parts = (values[:at], values[at:])
+    beside_steps = sum(abs(value - median(part)) for part in parts for value in part)
+    return at if beside_steps < beside_line else None
 
 
 def _slope(days: Sequence[float], values: Sequence[float]) -> tuple[float, int, float]:

@@ -87,7 +87,7 @@ class Watch:
         self.desk = desk
         self.today = desk.now.date()
         self._tz = desk.now.tzinfo
-        self._falls = _fall_steps(desk)
+        self._falls = fall_steps(desk)
 
     def all(self, open_cases: Iterable[str] = ()) -> list[Watched]:
         """Every sump of the shop, in the shop's order.
@@ -212,7 +212,7 @@ def _three_below(state: State | None, below: float) -> bool:
     return state is not None and len(state.recent) >= 3 and all(v < below for v in state.recent[-3:])
 
 
-def _fall_steps(desk: Desk) -> tuple[list[tuple[float, str]], str]:
+def fall_steps(desk: Desk) -> tuple[list[tuple[float, str]], str]:
     """Above which fall of pH each band begins, and the source, from the rule base."""
     band: dict[str, Any] = next(b for b in desk.rules.bands if b["fills"] == "ph_fall_band")
     steps = band["scales"][0]["steps"]
