@@ -114,17 +114,13 @@ def _cause(view: Assessment, judged: Judged) -> dict[str, Any]:
 
 
 def _reason(view: Assessment, reason: Reason) -> dict[str, Any]:
+    """A reason: ``fact`` names the answer it rests on as rules write it, or the finding."""
     fact = deciding_fact(view, reason)
     return {
         "text": reason.because,
-        "fact": {
-            "id": fact.id,
-            "value": list(fact.value) if isinstance(fact.value, tuple) else fact.value,
-            "status": fact.status,
-            "said": fact.said,
-        }
-        if fact
-        else reason.node,
+        "fact": fact.key if fact else reason.node,
+        "status": fact.status if fact else "present" if reason.seen else "ruled_out",
+        "said": fact.said if fact else "",
         "rule": reason.sign,
         "source": view.known.rules.cite(reason.sources),
         "weight": round(reason.weight, 3),

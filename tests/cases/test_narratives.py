@@ -1,0 +1,65 @@
+"""Whole narratives judged from their facts and their text: verdict, lead, dangers told, traps avoided."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from advisor.cli import shared_lexicon
+from advisor.dialogue.answer import verdict_json
+from advisor.knowledge.rulebase import load
+from tests.cases.phrases import not_shown, wrongly_said
+from tests.cases.report import cases, misses, view_of
+from tests.cases.test_phrases import TABLE
+
+HERE = Path(__file__).parent
+SHARED = cases(HERE / "cases.jsonl")
+
+
+@pytest.mark.parametrize("words", [False, True], ids=["facts", "text"])
+@pytest.mark.parametrize("case", SHARED, ids=lambda c: c["id"])
+def test_dangers_are_told_and_traps_avoided(case: dict, words: bool) -> None:  # type: ignore[type-arg]
+    """Every safety phrase of the reviewed table is shown, and nothing that must not be said is said."""
+    answer = verdict_json(view_of(case, load(), shared_lexicon() if words else None))
+    rows = TABLE[case["id"]]
+
+    assert not_shown(rows["safety"], answer) == []
+    assert wrongly_said(rows["must_not"], answer) == []
+
+
+@pytest.mark.parametrize(
+    ("file", "words", "least"),
+    [
+        ("cases.jsonl", False, 18),
+        ("cases.jsonl", True, 17),
+        ("fresh_cases.jsonl", False, 56),
+        ("fresh_cases.jsonl", True, 46),
+        ("own_cases.jsonl", False, 66),
+        ("own_cases.jsonl", True, 50),
+    ],
+)
+def test_verdict_and_lead(file: str, words: bool, least: int) -> None:
+    """A floor under how many narratives come to an accepted verdict with an accepted lead.
+
+    The second and third file were written by people who had not seen the rules, or before any rule was
+    changed for them; the rules have been mended since, so today's figures are not independent.
+    """
+    lexicon = shared_lexicon() if words else None
+    held = cases(HERE / file)
+
+    wrong = [c["id"] for c in held if misses(c, view_of(c, load(), lexicon))]
+
+    assert len(held) - len(wrong) >= least, wrong
+
+
+@pytest.mark.parametrize("file", ["fresh_cases.jsonl", "own_cases.jsonl"])
+def test_no_forbidden_cause_leads(file: str) -> None:
+    """At most one narrative of a file is named for a cause its author rules out."""
+    wrong = []
+    for case in cases(HERE / file):
+        view = view_of(case, load())
+        if view.verdict == "named" and view.lead in case["must_not"]:
+            wrong.append(case["id"])
+
+    assert len(wrong) <= 1, wrong
