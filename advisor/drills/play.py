@@ -8,6 +8,7 @@ from collections.abc import Callable
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.screens import fact_words
+from advisor.dialogue.understanding import Lexicon, understand
 from advisor.drills import topics
 from advisor.drills.advice import PEOPLE, SAFETY_MINUTES, Look, advisor_path, hours, look, minutes
 from advisor.drills.debrief import debrief_blocks
@@ -59,6 +60,7 @@ class Drill:
         self.run = Run()
         self.score: Score | None = None
         self.advised: list[Look] = []
+        self._lexicon: Lexicon | None = None
         self._offered: tuple[Callable[[str], list[Block]], list[str]] | None = None
 
     @property
@@ -116,12 +118,23 @@ class Drill:
     def _ask(self, text: str) -> list[Block]:
         if _SAFETY.search(text):
             return self._look(policy.SAFETY)
-        found = topics.observables(self.rules).find(text)
+        found = self._about(text)
         if not found:
             return [
                 Block("text", f'I do not know what to look at for "{text[:60]}". "list" shows what there is.')
             ]
         return self._choose(found, self._look, lambda key: self.rules.observables[key].name)
+
+    def _about(self, text: str) -> list[str]:
+        """What a line asks for: a name, else what the words would say in a conversation, else the nearest."""
+        finder = topics.observables(self.rules)
+        if finder.named(text):
+            return finder.find(text)
+        if self._lexicon is None:
+            self._lexicon = Lexicon.from_data(self.rules.data["phrases"], self.rules.data["observables"])
+        heard = dict.fromkeys(f.id for f in understand(text, lexicon=self._lexicon).facts)
+        told = [key for key in heard if self.rules.observables[key].question]
+        return told if len(told) == 1 else finder.find(text)
 
     def _look(self, target: str) -> list[Block]:
         found = look(self.rules, self.hidden, target)

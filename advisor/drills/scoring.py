@@ -22,6 +22,8 @@ DANGER_POINTS = 15
 LOST = 0.02
 #: A cause of the right chain that is not its start.
 HALF = 0.5
+#: Minutes that an hour of waiting counts for, as in the choice of questions.
+WAITING = 0.5
 _GRAVE = {"emergency", "stop"}
 
 
@@ -86,7 +88,7 @@ def score(rules: RuleBase, hidden: Hidden, run: Run, advisor: Sequence[Look]) ->
     must = must_cautions(rules, hidden, truth)
     dangerous = tuple(dict.fromkeys(d for d in run.deeds if is_dangerous(rules, hidden, d)))
     parts = {"cause": _cause(hidden, run), "safety": _safety(run, must)}
-    spent, needed = minutes(run.looks), minutes(list(advisor))
+    spent, needed = _cost(run.looks), _cost(advisor)
     parts["effort"] = parts["cause"] * min(1.0, (needed + 1.0) / (spent + 1.0))
     after = None
     if wanted_recipe(rules, hidden) and not _closed(rules, hidden, truth):
@@ -96,6 +98,11 @@ def score(rules: RuleBase, hidden: Hidden, run: Run, advisor: Sequence[Look]) ->
     whole = sum(POINTS[name] for name in parts)
     points = 100 * sum(POINTS[name] * part for name, part in parts.items()) / whole
     return Score(parts, max(0, round(points - DANGER_POINTS * len(dangerous))), dangerous, must, after)
+
+
+def _cost(looks: Sequence[Look]) -> float:
+    """Minutes of work, and waiting as the advisor counts it when it chooses what to ask."""
+    return sum(one.minutes + WAITING * one.hours for one in looks)
 
 
 def _cause(hidden: Hidden, run: Run) -> float:

@@ -57,11 +57,15 @@ class Finder:
                     held[name] = max(held.get(name, 0.0), weight)
         self.count = max(1, len(entries))
 
+    def named(self, text: str) -> str | None:
+        """The entry whose whole name this is, or None."""
+        return self.exact.get(" ".join(text.lower().split()).strip(" .!?"))
+
     def find(self, text: str, most: int = 4) -> list[str]:
         """The entries a text could mean, the best first; one alone when it is clear."""
-        plain = " ".join(text.lower().split()).strip(" .!?")
-        if plain in self.exact:
-            return [self.exact[plain]]
+        exact = self.named(text)
+        if exact is not None:
+            return [exact]
         score: dict[str, float] = {}
         for word in dict.fromkeys(words(text)):
             held = self.weights.get(word, {})

@@ -59,6 +59,24 @@ def test_a_look_tells_and_costs(rules: RuleBase, tmp_path: Path) -> None:
     assert [(look.id, look.hours) for look in drill.run.looks][-1] == ("bacteria", 48)
 
 
+@pytest.mark.parametrize(
+    ("line", "target"),
+    [
+        ("oil on top?", "surface"),
+        ("is the machine beside it the same", "neighbour"),
+        ("how old is the fluid", "fluid_age"),
+        ("who is sick", "safety"),
+        ("WATER HARDNESS", "water_hardness"),
+        ("any changes lately", "changed"),
+    ],
+)
+def test_plain_words_ask_for_what_they_mean(rules: RuleBase, line: str, target: str) -> None:
+    """Nobody has to know what an observable is called."""
+    drill = Drill(rules, draw(rules, 4, "easy"), "test")
+    drill.say(line)
+    assert [look.id for look in drill.run.looks] == [target]
+
+
 def test_the_glass_shows_strength_through_the_factor(rules: RuleBase, tmp_path: Path) -> None:
     """6.0 % at factor 1.5 is 4.0 on the glass."""
     drill = Drill(rules, own(rules, tmp_path, FOUL), "test")
