@@ -16,9 +16,10 @@ from advisor.dialogue.reading.assign import Reading, assign
 from advisor.dialogue.reading.findings import facts_of, sort_acts, standing, told
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.numbers import measures
-from advisor.dialogue.reading.readings import quantities_of, trends_of, unclear
+from advisor.dialogue.reading.readings import as_strength, quantities_of, trends_of, unclear
 from advisor.dialogue.reading.requests import Request, requests_of
 from advisor.dialogue.reading.scope import Scope
+from advisor.dialogue.reading.subjects import Subjects, move_numbers
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
 from advisor.knowledge.facts import Fact
@@ -145,7 +146,7 @@ class _Line:
             self.used.update(match.places)
         numbers = self._numbers(matches, scope)
         matches = [m for m in matches if not self._counted_in(m)]
-        facts = facts_of(matches, scope, self.text, self.tokens, lexicon)
+        facts = facts_of(matches, scope, self.text, self.tokens, lexicon, self.subjects)
         ids = {f.id for f in facts}
         facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
         facts = self._together(facts)
@@ -185,6 +186,11 @@ class _Line:
     def _numbers(self, matches: Sequence[Match], scope: Scope) -> list[Fact]:
         found = measures(self.tokens, self.marks, self._blocked(matches))
         readings = assign(self.tokens, found, self.cues, self.marks, self.lexicon)
+        self.subjects = Subjects(self.tokens, self.marks, [m.first for m in found])
+        multiplied = any(m.target.name == "factor_applied" and m.target.value == "yes" for m in matches)
+        if multiplied:
+            as_strength(readings)
+        move_numbers(readings, self.subjects, self.lexicon)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made: list[Fact] = []

@@ -26,6 +26,9 @@ _LIGHT = frozenset(
 _LEADING = frozenset(
     {"from", "be", "read", "run", "sit", "to", "von", "originally", "previously", "only", "earlier"}
 )
+_MACHINES = frozenset({"machines", "mills", "lathes", "grinders", "sumps", "saws", "maschinen", "anlagen"})
+#: Times that cannot both hold of one number.
+_OPPOSITE = {"before": frozenset({"now"}), "now": frozenset({"before", "was"}), "was": frozenset({"now"})}
 #: Quantities whose number may stand without a unit when a cue names them.
 BARE_UNITS = frozenset(
     {"pH", "fraction", "°Bx", "1", "mg/L", "mg/L CaCO3", "µS/cm", "CFU/mL", "°C", "mg/m³", "ppm"}
@@ -89,6 +92,7 @@ def assign(
         reading.base, reading.distance = cues[c].target.name, far
         reading.places.update(cues[c].places)
         taken.update(i for i, cue in enumerate(cues) if not set(cue.places).isdisjoint(cues[c].places))
+    _paired(readings)
     _strips(readings, cues)
     _out_of(tokens, readings)
     _frames(tokens, readings, marks)
@@ -149,7 +153,8 @@ def _distance(
         if token.text == ",":
             far += 3.0 if cue.last < measure.first or measure.unit else 2 * BARE_REACH
         elif token.norm in ("and", "but", "und", "aber", "with"):
-            far += 1.5
+            # What follows an "and" belongs to the next number, not to a bare one before it.
+            far += 1.5 if cue.last < measure.first or measure.unit else BARE_REACH
         elif token.kind != "mark" and not token.filler and at not in light:
             far += 1.0
     return far
@@ -216,31 +221,51 @@ def _frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequenc
     times = [m.first for m in marks if m.target.name in ("before", "now")]
     numbers = [r.measure.first for r in readings if not _is_time(r.measure)]
     behind_style = bool(times and numbers) and min(numbers) < min(times)
-    for mark in marks:
-        name = mark.target.name
-        if name not in FRAMES:
+    pairs: list[tuple[float, int, int]] = []
+    framing = [m for m in marks if m.target.name in FRAMES and not _is_proposal(m, marks)]
+    for at, mark in enumerate(framing):
+        for r, reading in enumerate(readings):
+            far = _frame_distance(tokens, mark, reading, readings, behind_style)
+            if far < FRAME_REACH:
+                pairs.append((far, at, r))
+    given: set[int] = set()
+    for _, at, r in sorted(pairs):
+        mark, name = framing[at], framing[at].target.name
+        if at in given or readings[r].frames & _OPPOSITE.get(name, frozenset()):
             continue
-        best, best_far = None, FRAME_REACH
-        for reading in readings:
-            if name != "now" and _is_time(reading.measure):
-                continue
-            far = _distance(tokens, mark, reading.measure, readings)
-            behind = mark.first > reading.measure.last
-            leading = tokens[mark.last].norm in _LEADING
-            if name in ("before", "now") and behind != behind_style and not leading:
-                far += STYLE
-            if name == "left" and not behind:
-                far += FAR
-            if name in ("was", "down_to", "target") and behind:
-                far += 1.0 if name == "target" else FAR
-            if far < best_far:
-                best, best_far = reading, far
-        if best is not None:
-            best.frames.add("down_to" if name == "left" else name)
-            best.places.update(mark.places)
+        given.add(at)
+        readings[r].frames.add("down_to" if name == "left" else name)
+        readings[r].places.update(mark.places)
     for reading in readings:
         if reading.measure.change:
             reading.frames.add(reading.measure.change)
+
+
+def _is_proposal(mark: Match, marks: Sequence[Match]) -> bool:
+    """The "soll" of "soll ich" wants nothing of a number."""
+    return mark.target.name == "target" and any(
+        m.target.name == "proposal" and {*mark.places} < {*m.places} for m in marks
+    )
+
+
+def _frame_distance(
+    tokens: Sequence[Token], mark: Match, reading: Reading, readings: Sequence[Reading], behind_style: bool
+) -> float:
+    """How far a frame word stands from a measure; FAR when it cannot mean it."""
+    name = mark.target.name
+    if name != "now" and _is_time(reading.measure):
+        return FAR
+    far = _distance(tokens, mark, reading.measure, readings)
+    behind = mark.first > reading.measure.last
+    if name == "target" and any(t.text == "?" for t in tokens[mark.last : reading.measure.first]):
+        return FAR
+    if name in ("before", "now") and behind != behind_style and tokens[mark.last].norm not in _LEADING:
+        far += STYLE
+    if name == "left" and not behind:
+        return FAR
+    if name in ("was", "down_to", "target") and behind:
+        far += 1.0 if name == "target" else FAR
+    return far
 
 
 def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexicon) -> None:
@@ -252,7 +277,8 @@ def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexi
             if reading.base:
                 previous = reading
             elif previous is not None and (reading.frames or previous.frames & {"before", "was"}):
-                same = reading.measure.unit == previous.measure.unit or not reading.measure.unit
+                units = {reading.measure.unit, previous.measure.unit}
+                same = len(units) == 1 or "" in units
                 comparable = (
                     bool(reading.frames & {"before", "was", "now", "target"}) or reading.measure.change
                 )
@@ -267,6 +293,25 @@ def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexi
                     measure = _with_unit(reading.measure, previous.measure)
                     if _fits(measure, previous.base, lexicon):
                         reading.base, reading.measure = previous.base, measure
+
+
+def _paired(readings: Sequence[Reading]) -> None:
+    """Both ends of "from 5 to 30 ppm" are the quantity of the end that stands nearer its cue."""
+    for one, two in itertools.pairwise(readings):
+        if (one.measure.change, two.measure.change) != ("before", "now"):
+            continue
+        near, far = sorted((one, two), key=lambda r: r.distance)
+        if near.base and near.base != far.base:
+            far.base, far.distance = near.base, near.distance
+            far.places = set()
+
+
+def inherited(reading: Reading, previous: Reading, lexicon: Lexicon) -> None:
+    """Gives a number that only names another place ("well is 410") the quantity spoken of before it."""
+    measure = _with_unit(reading.measure, previous.measure)
+    if _fits(measure, previous.base, lexicon):
+        reading.base, reading.measure = previous.base, measure
+        reading.frames.discard("down_to")
 
 
 def _strips(readings: Sequence[Reading], cues: Sequence[Match]) -> None:
@@ -299,9 +344,11 @@ def _out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
             continue
         if not (one.measure.bare and two.measure.bare and one.measure.number <= two.measure.number):
             continue
-        if one.measure.share or two.base not in ("", "people_affected", "people_total", "machines_affected"):
+        counted = {"", "people_affected", "people_total", "machines_affected", "machines_total"}
+        if one.measure.share or two.base not in counted:
             continue
-        kind = "machines" if two.base == "machines_affected" else "people"
+        named = {t.norm for t in tokens[two.measure.last + 1 : two.measure.last + 3]}
+        kind = "machines" if two.base == "machines_affected" or named & _MACHINES else "people"
         one.base, two.base = f"{kind}_affected", f"{kind}_total"
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.scope import Scope
+from advisor.dialogue.reading.subjects import Subjects, moved_fact
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
 
@@ -230,9 +231,36 @@ def _imperative(match: Match, tokens: Sequence[Token], lexicon: Lexicon) -> bool
 
 
 def facts_of(
-    matches: Sequence[Match], scope: Scope, text: str, tokens: Sequence[Token], lexicon: Lexicon
+    matches: Sequence[Match],
+    scope: Scope,
+    text: str,
+    tokens: Sequence[Token],
+    lexicon: Lexicon,
+    subjects: Subjects,
 ) -> list[Fact]:
-    """The facts of standing matches: denial and doubt applied, general words giving way to exact ones."""
+    """The facts of standing matches: denial and doubt applied, general words giving way to exact ones.
+
+    What is said of a jar or a bottle becomes a fact of that jar or bottle, not of the sump.
+    """
+    moves: dict[str, dict[str, str]] = lexicon.settings.get("moves", {})
+    made = _said(matches, scope, text, tokens, lexicon)
+    stay: list[tuple[Match, Fact]] = []
+    moved: list[Fact] = []
+    for match, fact in made:
+        subject = subjects.of(match.first)
+        there = moved_fact(fact, subject, moves) if subject else fact
+        if there is fact:
+            stay.append((match, fact))
+        elif there is not None:
+            moved.append(there)
+    facts = _settled(stay, lexicon)
+    keys = {(f.id, f.value) for f in facts}
+    return facts + [f for f in dict.fromkeys(moved) if (f.id, f.value) not in keys]
+
+
+def _said(
+    matches: Sequence[Match], scope: Scope, text: str, tokens: Sequence[Token], lexicon: Lexicon
+) -> list[tuple[Match, Fact]]:
     made: list[tuple[Match, Fact]] = []
     for match in matches:
         if match in scope.past:
@@ -251,7 +279,7 @@ def facts_of(
             made.append((match, Fact(name, float(value), unit, "present", firm, said)))
         else:
             made.append((match, Fact(name, value, None, "present", firm, said)))
-    return _settled(made, lexicon)
+    return made
 
 
 def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]:

@@ -72,6 +72,13 @@ def pair_of_volumes(readings: Sequence[Reading], seen: Collection[str]) -> tuple
     return None
 
 
+def as_strength(readings: Sequence[Reading]) -> None:
+    """A reading said to be multiplied already is a strength."""
+    for reading in readings:
+        if reading.base in ("reading", "refractometer_reading") and reading.measure.bare:
+            reading.base = "concentration"
+
+
 def settle_names(readings: Sequence[Reading], lexicon: Lexicon) -> None:
     """A "reading" is off the scale when a factor is spoken of, else a strength; a second water is another."""
     factor = any(r.base in ("refractometer_factor", "refractometer_water_reading") for r in readings)

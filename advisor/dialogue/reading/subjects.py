@@ -1,0 +1,137 @@
+"""What a stretch of a line speaks of when it is not the sump: fresh mix in a jar, a shaken bottle, the water.
+
+A mark ``subject_X`` in the phrase lists names such a subject. It reaches forward to the next subject or the
+end of the sentence, and back to the start of its own clause when it closes that clause ("1 on plain water").
+Findings and numbers inside its reach then belong to the ids that the settings ``moves`` and
+``numbers_moved`` give for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from advisor.dialogue.reading.assign import Reading, fitting_units, inherited
+from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.tokens import Token
+from advisor.knowledge.facts import Fact
+
+#: A mark that opens with one of these may close its clause: what it speaks of stands before it.
+_CLOSING = frozenset({"in", "on", "of", "with", "from", "for", "im", "mit", "auf", "vom", "an", "in der"})
+#: Subjects that reach no further than their own clause.
+_CLAUSE_ONLY = frozenset({"water", "zero"})
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A subject's name and the places it governs, ends included; `closing` when it stands behind them."""
+
+    name: str
+    first: int
+    last: int
+    closing: bool
+    places: tuple[int, ...]
+
+
+class Subjects:
+    """The subjects of a line."""
+
+    def __init__(self, tokens: Sequence[Token], marks: Sequence[Match], numbers: Sequence[int] = ()) -> None:
+        self.tokens = tokens
+        found = [m for m in marks if m.target.name.startswith("subject_")]
+        kept = [m for m in found if not any(_within(m, o) for o in found)]
+        kept.sort(key=lambda m: (m.first, -len(m.places)))
+        self.all: list[Subject] = []
+        for at, mark in enumerate(kept):
+            following = next((m.first for m in kept[at + 1 :] if m.first > mark.last), len(tokens))
+            earlier = max((m.last for m in kept[:at]), default=-1)
+            self.all.append(self._reach(mark, earlier, following, numbers))
+
+    def _reach(self, mark: Match, earlier: int, following: int, numbers: Sequence[int]) -> Subject:
+        name = mark.target.name.removeprefix("subject_")
+        carries = name.removesuffix("_on")
+        first = mark.first
+        while first > earlier + 1 and not self._clause_ends(first - 1):
+            first -= 1
+        opens = self.tokens[mark.first].norm in _CLOSING or (
+            mark.first > 0 and self.tokens[mark.first - 1].norm in _CLOSING
+        )
+        behind = any(first <= n < mark.first for n in numbers)
+        closing = opens and behind
+        last = mark.last
+        while last + 1 < following and not self.tokens[last + 1].hard:
+            if (name in _CLAUSE_ONLY or closing) and self._clause_ends(last + 1):
+                break
+            last += 1
+        return Subject(carries, first if opens else mark.first, last, closing, mark.places)
+
+    def _clause_ends(self, at: int) -> bool:
+        token = self.tokens[at]
+        return token.hard or token.text in ",;(" or token.norm in ("but", "aber", "so", "while")
+
+    def of(self, place: int) -> str:
+        """The subject that governs a place; "" where none does."""
+        for subject in reversed(self.all):
+            if subject.first <= place <= subject.last:
+                return subject.name
+        return ""
+
+    def of_number(self, first: int, last: int) -> str:
+        """The subject that governs a number: one that closes its clause governs those before it alone."""
+        for subject in reversed(self.all):
+            if subject.closing and subject.first <= first and last < min(subject.places):
+                return subject.name
+            if not subject.closing and min(subject.places) <= last <= subject.last:
+                return subject.name
+        return ""
+
+
+def _within(mark: Match, other: Match) -> bool:
+    """True for "jar" inside "fresh mix in a jam jar"."""
+    if {*mark.places} < {*other.places}:
+        return True
+    wider = other.last - other.first > mark.last - mark.first
+    return wider and other.first <= mark.first and mark.last <= other.last
+
+
+def moved_fact(fact: Fact, subject: str, moves: Mapping[str, Mapping[str, str]]) -> Fact | None:
+    """The fact as it holds for `subject`; None when it says nothing there."""
+    rules = moves.get(subject, {})
+    denied = "not " if fact.status == "ruled_out" else ""
+    for key in (f"{denied}{fact.id}: {fact.value}", f"{denied}{fact.id}"):
+        if key in rules:
+            if not rules[key]:
+                return None
+            name, _, value = rules[key].partition(": ")
+            return replace(fact, id=name, value=value, status="present")
+    return fact
+
+
+def move_numbers(readings: Sequence[Reading], subjects: Subjects, lexicon: Lexicon) -> None:
+    """Gives numbers inside a subject's reach the quantity they are of it, and short ones their quantity."""
+    rules: dict[str, dict[str, str]] = lexicon.settings.get("numbers_moved", {})
+    elliptic = set(lexicon.settings.get("elliptic", ()))
+    previous: Reading | None = None
+    dropped: set[str] = set()
+    for reading in readings:
+        measure = reading.measure
+        subject = subjects.of_number(measure.first, measure.last)
+        if subject and previous is not None and measure.bare and previous.base in elliptic:
+            weak = not reading.base or (reading.base == "makeup_strength" and reading.distance > 0.9)
+            if weak or reading.base == "makeup_strength":
+                inherited(reading, previous, lexicon)
+        if reading.base:
+            previous = replace(reading)
+        if not subject or subject in dropped or subject not in rules or not reading.base:
+            continue
+        if reading.base not in rules[subject]:
+            if subject != "sump" and reading.base in ("concentration", "ph", "refractometer_reading"):
+                dropped.add(subject)
+            continue
+        name = rules[subject][reading.base]
+        unit = lexicon.observables[name].unit if name else None
+        if name and measure.unit and unit not in fitting_units(measure):
+            name = ""
+        reading.base = name
+        if name and previous is not None and name in elliptic:
+            previous = replace(reading)
