@@ -15,10 +15,12 @@ from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_a
 from advisor.dialogue.reading.assign import Reading, assign
 from advisor.dialogue.reading.findings import facts_of, sort_acts, standing, told
 from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.limits import named_wrong, wrong_number
 from advisor.dialogue.reading.numbers import measures
 from advisor.dialogue.reading.readings import as_strength, quantities_of, trends_of, unclear
 from advisor.dialogue.reading.requests import Request, requests_of
 from advisor.dialogue.reading.scope import Scope
+from advisor.dialogue.reading.settling import changes, not_repeated, parented, together
 from advisor.dialogue.reading.subjects import Subjects, move_numbers
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
@@ -53,6 +55,7 @@ class Understood:
         requests: what it asks of the tool.
         ask: what must be asked about before it is believed.
         unused: words that carried meaning and were not used; never guessed at.
+        wrong: a sentence on each number that cannot be, with the limits it should lie in.
     """
 
     facts: tuple[Fact, ...] = ()
@@ -60,6 +63,7 @@ class Understood:
     requests: tuple[Request, ...] = ()
     ask: tuple[Ambiguity, ...] = ()
     unused: tuple[str, ...] = ()
+    wrong: tuple[str, ...] = ()
 
 
 def load_phrases(folder: Path) -> dict[str, Any]:
@@ -149,19 +153,20 @@ class _Line:
         facts = facts_of(matches, scope, self.text, self.tokens, lexicon, self.subjects)
         ids = {f.id for f in facts}
         facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
-        facts = self._together(facts)
-        facts = self._parented(self._not_repeated(facts))
+        facts = changes(together(facts, lexicon), self.marks, lexicon)
+        facts = not_repeated(facts, lexicon, self.expecting)
+        facts = parented(facts, self.known, lexicon, self.expecting)
         corrections, facts = self._corrected(facts)
         answered = self._answered(facts, scope)
         facts = [*facts, *answered]
         self.used |= scope.used
-        if not self.asks and self.expecting is None:
+        if not self.asks and not self.wrong and self.expecting is None:
             self.asks += unclear(self.readings, facts, self.tokens, self.text)
         asks = tuple(Ambiguity(*a) for a in self.asks)
         requests = tuple(
             r for r in self.requests if r.kind not in ("yes", "no") or not (answered or corrections)
         )
-        return Understood(tuple(facts), corrections, requests, asks, self._unused())
+        return Understood(tuple(facts), corrections, requests, asks, self._unused(), tuple(self.wrong))
 
     def _meant(self, matches: Sequence[Match]) -> list[Match]:
         """Without those inside a phrase that only looks like a finding ("turning grey" is no lathe work)."""
@@ -173,13 +178,22 @@ class _Line:
         return [
             match
             for match in matches
-            if not any(
+            if not self._figure(match)
+            and not any(
                 ({*match.places} < {*m.places} and (m.target.name == "not_meant" or m.first in match.places))
                 or (m.target.name == "not_meant_last" and m.first == match.last)
                 or (m.target.name == "not_meant_before" and m.last == match.first)
                 for m in marks
             )
         ]
+
+    def _figure(self, match: Match) -> bool:
+        """ "Well is 410": a number behind "is" or "at" is a figure, not the grade of a metal."""
+        if match.target.name != "workpiece" or self.tokens[match.first].kind != "number":
+            return False
+        before = self.tokens[match.first - 1].norm if match.first else ""
+        alone = match.first == match.last
+        return alone and (before in ("is", "was", "at", "to", "reads", "=", ":") or self._has_unit(match.last + 1))
 
     # ---- numbers
 
@@ -193,6 +207,7 @@ class _Line:
         move_numbers(readings, self.subjects, self.lexicon)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
+        self.wrong: list[str] = []
         made: list[Fact] = []
         if self.expecting and not any(m.target.name == self.expecting for m in matches):
             if needs_unit(self.expecting, readings, self.lexicon):
@@ -207,12 +222,15 @@ class _Line:
             if answer is not None:
                 fact, reading = answer
                 reading.base = ""
-                reading.measure = reading.measure
                 made.append(fact)
                 self.used.update(range(reading.measure.first, reading.measure.last + 1))
+            else:
+                self._wrong_answer(readings)
+        self._wrong_names(readings)
         symptom = any(m.target.name in ("skin", "breathing", "eyes_nose") for m in matches)
         result = quantities_of(readings, self.tokens, self.text, scope, self.lexicon, self.gallon, symptom)
         self.asks += result.asks
+        self.wrong += result.wrong
         self.used |= result.used
         made += [f for f in result.facts if not any(f.id == m.id for m in made)]
         taken = {p for m in matches for p in m.places if not m.target.name.startswith("trend")}
@@ -220,6 +238,26 @@ class _Line:
             readings, self.cues, self.marks, made, self.tokens, self.text, scope, self.lexicon, taken
         )
         return made + trends
+
+    def _wrong_answer(self, readings: Sequence[Reading]) -> None:
+        """A bare number that the quantity asked about cannot be."""
+        observable = self.lexicon.observables[self.expecting or ""]
+        bare = [r.measure for r in readings if r.measure.bare and not r.base]
+        if observable.kind == "quantity" and observable.unit and len(bare) == 1:
+            said = self.text[self.tokens[bare[0].first].start : self.tokens[bare[0].last].end]
+            sentence = wrong_number(observable, bare[0], said, self.gallon)
+            if sentence:
+                self.wrong.append(sentence)
+                self.used.update(range(bare[0].first, bare[0].last + 1))
+
+    def _wrong_names(self, readings: Sequence[Reading]) -> None:
+        if self.wrong:
+            return
+        for sentence, places in named_wrong(
+            readings, self.cues, self.tokens, self.text, self.lexicon, self.gallon
+        ):
+            self.wrong.append(sentence)
+            self.used |= places
 
     def _blocked(self, matches: Sequence[Match]) -> set[int]:
         """Numbers inside a phrase, and those that name a machine or a part."""
@@ -245,7 +283,11 @@ class _Line:
             inside = set(range(reading.measure.first, reading.measure.last + 1))
             if reading.base and places <= inside and match.target.name not in self._setting("numbers_free"):
                 return True
+            if match.target.name == "topup" and self.subjects.of(match.first) == "zero":
+                return True
             named = bool(reading.base) and places <= reading.places
+            if named and match.target.name == "workpiece" and reading.base in self._setting("metals"):
+                return True
             if named and match.target.name in self._setting("named_by_numbers"):
                 return True
         return False
@@ -255,54 +297,6 @@ class _Line:
         return found
 
     # ---- the line as a whole
-
-    def _together(self, facts: list[Fact]) -> list[Fact]:
-        """Follow-ups that two facts of a line say together: foam since the cleaner, smell after standing."""
-        present = {(f.id, f.value) for f in facts if f.status == "present"}
-        ids = {i for i, _ in present}
-        for rule in self.lexicon.together:
-            if rule["then"][0] in ids or rule["then"][0] not in self.lexicon.observables:
-                continue
-            if not ids.isdisjoint(rule["any"]) and any(
-                (i, v) in present if v else i in ids for i, v in rule["with"]
-            ):
-                parent = next(f for f in facts if f.id in rule["any"])
-                other = next(f for f in facts if any(f.id == i for i, _ in rule["with"]))
-                firm = parent.firm and other.firm
-                facts = [*facts, Fact(rule["then"][0], rule["then"][1], None, "present", firm, other.said)]
-        return facts
-
-    def _not_repeated(self, facts: list[Fact]) -> list[Fact]:
-        """Bands give way to numbers of the same quantity; people are counted only with a complaint."""
-        numbers = {f.id for f in facts if self.lexicon.observables[f.id].kind == "quantity"}
-        gives_way: dict[str, list[str]] = self.lexicon.settings.get("gives_way", {})
-        needs: dict[str, list[str]] = self.lexicon.settings.get("needs", {})
-        ids = {f.id for f in facts}
-        barred: dict[str, list[str]] = self.lexicon.settings.get("not_with", {})
-        kept, seen = [], set()
-        for fact in facts:
-            if not numbers.isdisjoint(gives_way.get(fact.id, ())):
-                continue
-            if not ids.isdisjoint(barred.get(fact.id, ())) and fact.id != self.expecting:
-                continue
-            if fact.id in needs and ids.isdisjoint(needs[fact.id]) and fact.id != self.expecting:
-                continue
-            single = self.lexicon.observables[fact.id].kind == "quantity"
-            if single and fact.id in seen:
-                continue
-            seen.add(fact.id)
-            kept.append(fact)
-        return kept
-
-    def _parented(self, facts: list[Fact]) -> list[Fact]:
-        """Drops follow-ups whose parent nobody spoke of ("after the weekend" without a smell)."""
-        parents: dict[str, list[str]] = self.lexicon.settings.get("parents", {})
-        held = {f.id for f in (*facts, *self.known) if f.status == "present"}
-        return [
-            f
-            for f in facts
-            if f.id not in parents or f.id == self.expecting or not held.isdisjoint(parents[f.id])
-        ]
 
     def _corrected(self, facts: list[Fact]) -> tuple[tuple[str, ...], list[Fact]]:
         """Ids taken back by "no, I meant 8": those named anew, else the one a bare number can only be."""

@@ -27,6 +27,8 @@ _LEADING = frozenset(
     {"from", "be", "read", "run", "sit", "to", "von", "originally", "previously", "only", "earlier"}
 )
 _MACHINES = frozenset({"machines", "mills", "lathes", "grinders", "sumps", "saws", "maschinen", "anlagen"})
+#: Quantities whose cues are no cue inside "the day it was filled".
+_FILLING = frozenset({"sump_fill", "fluid_age"})
 #: Times that cannot both hold of one number.
 _OPPOSITE = {"before": frozenset({"now"}), "now": frozenset({"before", "was"}), "was": frozenset({"now"})}
 #: Quantities whose number may stand without a unit when a cue names them.
@@ -69,6 +71,8 @@ def assign(
 ) -> list[Reading]:
     """A `Reading` for each measure; those that no quantity fits keep an empty `base`."""
     readings = [Reading(m) for m in _shared_units(tokens, found)]
+    framed = {p for m in marks if m.target.name in ("first_fill",) and len(m.places) > 1 for p in m.places}
+    cues = [c for c in cues if c.target.name not in _FILLING or not {*c.places} <= framed]
     light = {p for m in marks if m.target.name in _LIGHT for p in m.places}
     pairs = []
     for c, cue in enumerate(cues):
@@ -95,6 +99,7 @@ def assign(
     _paired(readings)
     _strips(readings, cues)
     _out_of(tokens, readings)
+    _ago(tokens, readings, marks)
     _frames(tokens, readings, marks)
     for reading in readings:
         named = bool(reading.measure.unit) or "target" in reading.frames
@@ -105,6 +110,9 @@ def assign(
     for reading in readings:
         if not reading.base and not _poured(tokens, reading.measure, marks):
             reading.base = _default(reading, readings, lexicon)
+        bases = {r.base for r in readings}
+        if not reading.base and reading.measure.bare and is_power(tokens, reading.measure):
+            reading.base = "" if "bacteria" in bases else "bacteria"
     return readings
 
 
@@ -350,6 +358,43 @@ def _out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
         named = {t.norm for t in tokens[two.measure.last + 1 : two.measure.last + 3]}
         kind = "machines" if two.base == "machines_affected" or named & _MACHINES else "people"
         one.base, two.base = f"{kind}_affected", f"{kind}_total"
+
+
+def _ago(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
+    """ "Put 20 litres in an hour ago": the time since something was added."""
+    added = [m.first for m in marks if m.target.name == "poured"]
+    for reading in readings:
+        after = tokens[reading.measure.last + 1 : reading.measure.last + 2]
+        if not (_is_time(reading.measure) and after and after[0].norm == "ago"):
+            continue
+        near = [
+            p for p in added if p < reading.measure.first and not any(t.hard for t in tokens[p : reading.measure.first])
+        ]
+        volume = any("L" in fitting_units(r.measure) for r in readings)
+        if near and volume:
+            reading.base, reading.distance = "since_addition", 1.0
+
+
+def depth_share(tokens: Sequence[Token], readings: Sequence[Reading]) -> tuple[Reading, float] | None:
+    """How full "15 cm of fluid out of 30" is: the reading of the smaller depth, and the share."""
+    for one, two in itertools.pairwise(readings):
+        if "length" not in fitting_units(one.measure):
+            continue
+        if two.measure.unit and "length" not in fitting_units(two.measure):
+            continue
+        between = {t.norm for t in tokens[one.measure.last + 1 : two.measure.first]}
+        joined = bool(between & {"of", "from", "von"} and between & {"out", "full", "total", "deep", "von", "gesamt"})
+        if joined and 0 < one.measure.number <= two.measure.number:
+            return one, one.measure.number / two.measure.number
+    return None
+
+
+def is_power(tokens: Sequence[Token], measure: Measure) -> bool:
+    """True for 10^6, "10 hoch 5", "ten to the six": a count of germs when nothing else is named."""
+    words = tokens[measure.first : measure.last + 1]
+    if any("^" in t.text or "**" in t.text for t in words):
+        return True
+    return any(t.norm in ("hoch", "power") for t in words) or [t.norm for t in words[1:3]] == ["to", "the"]
 
 
 def _unnamed_pair(readings: Sequence[Reading]) -> None:

@@ -145,7 +145,10 @@ def frames(tokens: Sequence[Token], marks: Sequence[Match]) -> list[Frame]:
     made = []
     for first, last in sentences(tokens):
         inside = [m for m in marks if first <= m.first <= last]
-        proposing = [m.first for m in inside if m.target.name == "proposal"]
+        refusing = {p for m in inside if m.target.name == "no_proposal" for p in m.places}
+        proposing = [
+            m.first for m in inside if m.target.name == "proposal" and refusing.isdisjoint(m.places)
+        ]
         done = frozenset(p for m in inside if m.target.name == "done" for p in m.places)
         made.append(Frame(first, last, min(proposing, default=None), done, tokens[last].text == "?"))
     return made
@@ -169,6 +172,8 @@ def sort_acts(
         if match.target.name != "proposed_action":
             continue
         frame = next((f for f in framed if f.first <= match.first <= f.last), None)
+        if _refused(match, tokens, marks):
+            continue
         if frame is not None and _proposes(match, frame, tokens, marks, lexicon):
             kept.append(match)
             proposed_places.update(match.places)
@@ -193,6 +198,16 @@ def sort_acts(
         kept.append(match)
     past = set(lexicon.settings.get("past_words", ()))
     return [m for m in sorted(kept, key=lambda m: m.places) if not _over(m, framed, tokens, past)]
+
+
+def _refused(match: Match, tokens: Sequence[Token], marks: Sequence[Match]) -> bool:
+    """True for an act that the speaker does not mean to do ("I dont want to dump it")."""
+    return any(
+        m.target.name == "no_proposal"
+        and m.last < match.first <= m.last + 4
+        and not any(t.kind == "mark" for t in tokens[m.last + 1 : match.first])
+        for m in marks
+    )
 
 
 def _over(match: Match, framed: Sequence[Frame], tokens: Sequence[Token], past: set[str]) -> bool:
@@ -301,10 +316,10 @@ def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]
                 continue
         elif _answered_otherwise(match, others) or fact.key in lexicon.settings.get("never_denied", ()):
             continue
-        elif (match.target.general and fact.id in general_whole) or fact.value in whole.get(fact.id, ()):
+        elif ((match.target.general or match.target.only_denied) and fact.id in general_whole) or fact.value in whole.get(fact.id, ()):
             if not others:
                 fact = Fact(fact.id, None, None, "ruled_out", fact.firm, fact.said)
-            elif match.target.general:
+            elif match.target.general or match.target.only_denied:
                 continue
         facts.append(fact)
     unique: dict[tuple[object, ...], Fact] = {}

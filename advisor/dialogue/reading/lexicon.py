@@ -59,6 +59,7 @@ class Observable:
     belongs_to: str | None
     answers: tuple[str, ...]
     role: str
+    name: str = ""
 
 
 @dataclass
@@ -206,6 +207,7 @@ def _observable(name: str, data: Mapping[str, Any]) -> Observable:
         data.get("belongs_to"),
         tuple(data.get("answers") or ()),
         str(data.get("role", "")),
+        str(data.get("name", name)),
     )
 
 

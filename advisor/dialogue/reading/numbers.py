@@ -108,6 +108,8 @@ class _Reader:
         last = max(last, doubt)
         if token.kind == "word" and not unit and not share and not self._number_word_stands(at, last):
             return None
+        if token.norm == "fortnight" and not unit:
+            unit, last_unit = "days", last
         self.reached = (last_unit if unit else last) + 1
         whole = token.kind == "number" and "." not in token.text and "," not in token.text
         return Measure(
@@ -148,10 +150,17 @@ class _Reader:
             self.tokens[at].kind == "number" and self.tokens[at].text[-1] in "½¼¾⅓⅔⅛" and value < 1
         )
         last = at
-        words = [t.norm for t in self.tokens[at + 1 : at + 4]]
+        words = [t.norm for t in self.tokens[at + 1 : at + 5]]
         following = [t.value for t in self.tokens[at + 1 : at + 4]]
         if words[:2] == ["to", "the"] and following[2:] and following[2] is not None:
             return value ** float(following[2]), at + 3, False
+        if words and words[0] in ("hoch", "exp") and following[1:] and following[1] is not None:
+            return value ** float(following[1]), at + 2, False
+        if words[:4] == ["to", "the", "power", "of"] or words[:3] == ["to", "the", "power"]:
+            place = at + (5 if words[3:4] == ["of"] else 4)
+            power = self.tokens[place].value if place < len(self.tokens) else None
+            if power is not None:
+                return value**power, place, False
         if words and words[0] in ("quarter", "quarters", "third", "thirds", "viertel", "drittel", "tenths"):
             return value * float(following[0] or 0.25), at + 1, True
         if words and words[0] in ("hundred", "thousand", "million", "hundert", "tausend", "mio", "k"):
@@ -173,7 +182,9 @@ class _Reader:
         if words[:1] and words[0] in ("am", "pm", "oclock", "uhr"):
             self.blocked.update((at, at + 1))
             return True
-        if words[:2] in (["at", "night"], ["in", "the"], ["tonight"]):
+        part = self.tokens[at + 3].norm if at + 3 < len(self.tokens) else ""
+        day = words == ["in", "the"] and part in ("morning", "evening", "afternoon", "night")
+        if day or words[:2] == ["at", "night"] or words[:1] == ["tonight"]:
             self.blocked.add(at)
             return self.tokens[at].value is not None and self.tokens[at].kind == "number"
         return False

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
-from advisor.dialogue.reading.assign import Reading, to_unit
+from advisor.dialogue.reading.assign import Reading, depth_share, to_unit
 from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.limits import wrong_number
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
@@ -23,6 +24,7 @@ class Found:
     facts: list[Fact] = field(default_factory=list)
     asks: list[tuple[str, str, tuple[str, ...]]] = field(default_factory=list)
     used: set[int] = field(default_factory=set)
+    wrong: list[str] = field(default_factory=list)
 
 
 def quantities_of(
@@ -54,6 +56,12 @@ def quantities_of(
         if fact is not None:
             found.facts.append(fact)
             found.used.update(range(reading.measure.first, reading.measure.last + 1), reading.places)
+    depth = depth_share(tokens, readings)
+    if depth is not None and not any(f.id == "sump_fill" for f in found.facts):
+        measure, share = depth[0].measure, depth[1]
+        said = text[tokens[measure.first].start : tokens[measure.last].end]
+        found.facts.append(Fact("sump_fill", share, "fraction", "present", not measure.loose, said))
+        found.used.update(range(measure.first, measure.last + 1))
     _ratio_question(readings, tokens, text, found)
     return found
 
@@ -154,6 +162,11 @@ def _fact(
     if "down" in reading.frames and "down_to" not in reading.frames and name == "sump_fill":
         ends = [None if e is None else 1.0 - e for e in reversed(ends)]
     if not _within(ends, observable.limits):
+        if reading.distance <= 1.0 or measure.unit:
+            named = sorted({*reading.places, measure.first, measure.last})
+            words = text[tokens[named[0]].start : tokens[named[-1]].end] if len(named) < 8 else said
+            found.wrong.append(wrong_number(observable, measure, words, gallon) or f"{said} cannot be.")
+            found.used.update(range(measure.first, measure.last + 1), reading.places)
         return None
     if assumed:
         found.asks.append((name, said, ("US gallon", "imperial gallon")))

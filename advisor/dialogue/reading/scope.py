@@ -72,10 +72,20 @@ class Scope:
                 if m.first < trigger.first < m.last and not {*trigger.places} & {*m.places}
             }
         for trigger in self.before:
-            denied |= self._forward(trigger)
+            own = self._own_places(trigger)
+            denied |= {m for m in self._forward(trigger) if not own or own & {*m.places}}
         for trigger in self.after:
             denied |= self._backward(trigger)
         return denied
+
+    def _own_places(self, trigger: Match) -> set[int]:
+        """Words of the finding a trigger is part of: the "dont" of "foam dont die down" denies no other."""
+        holding = [
+            m
+            for m in self.findings
+            if {*trigger.places} <= {*m.places} and m.last > trigger.last and m.target.value != "-"
+        ]
+        return {p for m in holding for p in m.places}
 
     def _forward(self, trigger: Match) -> set[Match]:
         """The first finding after a trigger, and those a list joins to it."""

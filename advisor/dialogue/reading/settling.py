@@ -1,0 +1,72 @@
+"""What the facts of a line say together, and which of them give way to others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.knowledge.facts import Fact
+
+
+def together(facts: list[Fact], lexicon: Lexicon) -> list[Fact]:
+    """Follow-ups that two facts of a line say together: foam since the cleaner, smell after standing."""
+    present = {(f.id, f.value) for f in facts if f.status == "present"}
+    ids = {i for i, _ in present}
+    for rule in lexicon.together:
+        if rule["then"][0] in ids or rule["then"][0] not in lexicon.observables:
+            continue
+        if not ids.isdisjoint(rule["any"]) and any(
+            (i, v) in present if v else i in ids for i, v in rule["with"]
+        ):
+            parent = next(f for f in facts if f.id in rule["any"])
+            other = next(f for f in facts if any(f.id == i for i, _ in rule["with"]))
+            firm = parent.firm and other.firm
+            facts = [*facts, Fact(rule["then"][0], rule["then"][1], None, "present", firm, other.said)]
+    return facts
+
+
+def changes(facts: list[Fact], marks: Sequence[Match], lexicon: Lexicon) -> list[Fact]:
+    """ "That is the only change": the event told in the line is what changed before it began."""
+    framed = any(m.target.name == "only_change" for m in marks)
+    if not framed or any(f.id == "changed" and f.status == "present" for f in facts):
+        return facts
+    by_event: dict[str, str] = lexicon.settings.get("changed_by", {})
+    made = [
+        Fact("changed", by_event[f.value], None, "present", f.firm, f.said)
+        for f in facts
+        if f.id == "event" and f.status == "present" and f.value in by_event
+    ]
+    return [*facts, *dict.fromkeys(made)]
+
+
+def not_repeated(facts: Sequence[Fact], lexicon: Lexicon, expecting: str | None) -> list[Fact]:
+    """Bands give way to numbers of the same quantity; people are counted only with a complaint."""
+    numbers = {f.id for f in facts if lexicon.observables[f.id].kind == "quantity"}
+    gives_way: dict[str, list[str]] = lexicon.settings.get("gives_way", {})
+    needs: dict[str, list[str]] = lexicon.settings.get("needs", {})
+    ids = {f.id for f in facts}
+    barred: dict[str, list[str]] = lexicon.settings.get("not_with", {})
+    kept, seen = [], set()
+    for fact in facts:
+        if not numbers.isdisjoint(gives_way.get(fact.id, ())):
+            continue
+        if not ids.isdisjoint(barred.get(fact.id, ())) and fact.id != expecting:
+            continue
+        if fact.id in needs and ids.isdisjoint(needs[fact.id]) and fact.id != expecting:
+            continue
+        if lexicon.observables[fact.id].kind == "quantity" and fact.id in seen:
+            continue
+        seen.add(fact.id)
+        kept.append(fact)
+    return kept
+
+
+def parented(facts: Sequence[Fact], known: Sequence[Fact], lexicon: Lexicon, expecting: str | None) -> list[Fact]:
+    """Drops follow-ups whose parent nobody spoke of ("after the weekend" without a smell)."""
+    parents: dict[str, list[str]] = lexicon.settings.get("parents", {})
+    held = {f.id for f in (*facts, *known) if f.status == "present"}
+    return [
+        f
+        for f in facts
+        if f.id not in parents or f.id == expecting or not held.isdisjoint(parents[f.id])
+    ]
