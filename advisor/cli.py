@@ -88,6 +88,8 @@ _PARTS = {
     "log": ("advisor.log_command", "add_parser", "write down and list readings; look after the logbook"),
     "today": ("advisor.today_command", "add_parser", "what is due, out of limits, left open"),
     "trend": ("advisor.trend_command", "add_parser", "a sump over time, as a plot"),
+    "import": ("advisor.table_commands", "add_parser", "readings from a CSV file"),
+    "export": ("advisor.table_commands", "add_export_parser", "readings to CSV, JSON or Parquet"),
     "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),
     "shop": ("advisor.shop_command", "add_parser", "set up the shop from a file"),
 }

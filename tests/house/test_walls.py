@@ -49,6 +49,7 @@ PLACES: dict[str, tuple[str, ...]] = {
     "pint": ("advisor/quantities.py", "advisor/make_unit_table.py"),
     "prompt_toolkit": ("advisor/terminal/",),
     "psycopg": ("advisor/logbook/",),
+    "pyarrow": ("advisor/logbook/",),
     "pydantic": ("advisor/knowledge/",),
     "rapidfuzz": ("advisor/dialogue/",),
     "scipy": ("advisor/mixing/",),
@@ -58,7 +59,10 @@ PLACES: dict[str, tuple[str, ...]] = {
 }
 
 #: Loaded when used: never at the top of a module that the first prompt needs.
-LAZY = {"matplotlib", "numpy", "pint", "psycopg", "pydantic", "scipy", "sqlalchemy", "uncertainties", "yaml"}
+LAZY = {
+    "matplotlib", "numpy", "pint", "psycopg", "pyarrow", "pydantic", "scipy", "sqlalchemy", "uncertainties",
+    "yaml",
+}  # fmt: skip
 
 
 def imports(file: Path) -> Iterator[str]:

@@ -1,0 +1,246 @@
+"""A table of readings (CSV) into the book: good rows in one entry, bad rows left out with their reason."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from advisor.errors import BadInput, SumpsideError
+from advisor.logbook.line import READ
+from advisor.logbook.moments import read_time, stamp
+from advisor.logbook.readings import MARKS, Context, Reading
+from advisor.logbook.table_columns import Column
+from advisor.quantities import parse
+
+if TYPE_CHECKING:
+    from advisor.logbook.desk import Desk
+
+LARGEST = 200_000_000
+EVERY = 5000
+
+
+@dataclass(frozen=True, slots=True)
+class Bad:
+    """A row that was left out: its line in the file, why, and its cells."""
+
+    line: int
+    why: str
+    cells: list[str]
+
+
+@dataclass(slots=True)
+class Taken:
+    """What a table came to, before it is written."""
+
+    rows: int = 0
+    readings: list[Reading] = field(default_factory=list)
+    bad: list[Bad] = field(default_factory=list)
+    known: int = 0
+    empty: int = 0
+
+
+def read_table(file: Path) -> tuple[list[str], Iterator[tuple[int, list[str]]]]:
+    """The headings of a CSV file, and its rows with their line numbers; separator and encoding are found.
+
+    Raises:
+        BadInput: the file cannot be read, is empty, or holds no table.
+    """
+    try:
+        if file.stat().st_size > LARGEST:
+            raise BadInput(f"{file} is larger than {LARGEST // 1_000_000} MB", right="Split it.")
+        data = file.read_bytes()
+    except OSError as error:
+        what = f"{file} cannot be read ({error.strerror})"
+        raise BadInput(what, value=str(file), right="Name a CSV file.") from error
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("cp1252", "replace")
+    text = text.replace("\x00", "")
+    head = text.partition("\n")[0]
+    separator = max(";\t,", key=head.count)
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+    headings = [plain_cell(cell) for cell in next(rows, [])]
+    if len(headings) < 2:
+        right = "The first line must hold the headings, separated by comma, semicolon or tab."
+        raise BadInput(f"{file} holds no table", value=str(file), right=right)
+    double = next((h for h in headings if headings.count(h) > 1), None)
+    if double is not None:
+        right = "Give each column its own heading."
+        raise BadInput(f"the heading {double!r} is there twice", value=double, right=right)
+    return headings, ((rows.line_num, row) for row in rows)
+
+
+def plain_cell(cell: str) -> str:
+    """A cell without control characters, and without the sign that keeps spreadsheets from computing it."""
+    text = "".join(c if c.isprintable() else " " for c in cell).strip()
+    return text[1:] if len(text) > 1 and text[0] == "'" and text[1] in "=+-@" else text
+
+
+class Taking:
+    """Turns rows into readings; what repeats (times, contexts, sumps) is worked out once."""
+
+    def __init__(
+        self, desk: Desk, columns: Sequence[Column], *, who: str, new: bool = False, day_first: bool = True
+    ) -> None:
+        self.desk, self.columns, self.who, self.new, self.day_first = desk, columns, who, new, day_first
+        self._times: dict[str, str] = {}
+        self._sumps: dict[str, str] = {}
+        self._contexts: dict[tuple[str, str, str], tuple[str, Context, float]] = {}
+        self._places = {c.meaning: n for n, c in enumerate(columns) if c.meaning != "skip"}
+        self._figures = [(n, c) for n, c in enumerate(columns) if c.meaning in READ]
+        self._limits = {
+            key: desk.rules.observables[key].limits or (float("-inf"), float("inf")) for key in READ
+        }
+
+    def take(
+        self, rows: Iterator[tuple[int, list[str]]], progress: Callable[[int], None] | None = None
+    ) -> Taken:
+        """Read all rows; nothing is written."""
+        taken = Taken()
+        for line, cells in rows:
+            if not any(cell.strip() for cell in cells):
+                continue
+            taken.rows += 1
+            if progress is not None and taken.rows % EVERY == 0:
+                progress(taken.rows)
+            try:
+                made = self._row(cells)
+            except SumpsideError as error:
+                taken.bad.append(Bad(line, error.sentence(), cells))
+                continue
+            if made:
+                taken.readings += made
+            else:
+                taken.empty += 1
+        return taken
+
+    def _row(self, cells: list[str]) -> list[Reading]:
+        if len(cells) > len(self.columns) and any(cell.strip() for cell in cells[len(self.columns) :]):
+            what = f"the row has {len(cells)} cells, the table {len(self.columns)} columns"
+            raise BadInput(what, right="Put text with separators in quotes.")
+        sump = self._sump(self._cell(cells, "sump"))
+        time = self._time(cells)
+        who = self._cell(cells, "who") or self.who
+        made = []
+        for place, column in self._figures:
+            cell = plain_cell(cells[place]) if place < len(cells) else ""
+            if cell:
+                made.append(self._reading(sump, time, who, column, cell))
+        if "figure" in self._places and self._cell(cells, "value"):
+            made.append(self._long(sump, time, who, cells))
+        mark = self._cell(cells, "mark")
+        if mark not in MARKS:
+            raise BadInput(f"no reading is marked {mark!r}", value=mark, right=f"Use {', '.join(MARKS[1:])}.")
+        return [replace(reading, mark=mark) for reading in made] if mark else made
+
+    def _cell(self, cells: list[str], meaning: str) -> str:
+        place = self._places.get(meaning)
+        return plain_cell(cells[place]) if place is not None and place < len(cells) else ""
+
+    def _sump(self, called: str) -> str:
+        found = self._sumps.get(called)
+        if found is None:
+            if not called:
+                raise BadInput("no sump is named", right="Fill in the sump.")
+            try:
+                found, rest = self.desk.sump_of(called.split())
+                if rest:
+                    raise BadInput(f"no sump is called {called!r}", value=called, right="Check its name.")
+            except SumpsideError:
+                if not self.new:
+                    raise
+                found = self.desk.begin_sump(called, self.who)
+            self._sumps[called] = found
+        return found
+
+    def _time(self, cells: list[str]) -> str:
+        text = self._cell(cells, "time") or " ".join(
+            part for part in (self._cell(cells, "date"), self._cell(cells, "clock")) if part
+        )
+        found = self._times.get(text)
+        if found is None:
+            if not text:
+                raise BadInput("no time is given", right="Fill in when it was measured.")
+            found = self._times[text] = self._read_time(text)
+        return found
+
+    def _read_time(self, text: str) -> str:
+        if len(text) == 20 and text[10] == "T" and text[-1] == "Z":  # as this program writes it
+            try:
+                when = datetime.fromisoformat(text)
+                if when <= self.desk.now:
+                    return stamp(when)
+            except ValueError:
+                pass
+        return read_time(text, self.desk.now, day_first=self.day_first)
+
+    def _reading(self, sump: str, time: str, who: str, column: Column, cell: str) -> Reading:
+        try:
+            raw = float(cell.replace(",", ".")) * column.scale + column.offset
+        except ValueError:
+            raw = parse(cell, column.unit, gallon=self.desk.gallon).value
+        return self._made(sump, time, who, column.meaning, raw)
+
+    def _long(self, sump: str, time: str, who: str, cells: list[str]) -> Reading:
+        """A row that holds one figure, named in the row."""
+        figure = self._cell(cells, "figure").casefold().replace(" ", "_")
+        if figure not in READ:
+            what = f"{figure!r} is no figure of a sump"
+            raise BadInput(what, value=figure, right=f"Such as {', '.join(sorted(READ)[:5])}.")
+        unit = self.desk.rules.observables[figure].unit or ""
+        cell, said = self._cell(cells, "value"), self._cell(cells, "unit")
+        if said in ("", unit):
+            try:
+                return self._made(sump, time, who, figure, float(cell))
+            except ValueError:
+                pass
+        value = parse(f"{cell} {said}", unit, gallon=self.desk.gallon).value
+        return self._made(sump, time, who, figure, value)
+
+    def _made(self, sump: str, time: str, who: str, observable: str, raw: float) -> Reading:
+        """A reading as `line.finish` makes it, with what repeats taken from before."""
+        low, high = self._limits[observable]
+        if not low <= raw <= high:  # also refuses nan
+            from advisor.logbook.plausible import refuse_impossible
+
+            refuse_impossible(self.desk, observable, raw)
+        key = (sump, observable, who)
+        held = self._contexts.get(key)
+        if held is None:
+            from advisor.logbook.line import finish
+
+            unit = self.desk.rules.observables[observable].unit or ""
+            one = finish(self.desk, sump, time, observable, raw, unit, Context(who=who))
+            scale = one.context.factor / 100.0 if one.context.factor is not None else 1.0
+            held = self._contexts[key] = (one.observable, one.context, scale)
+        observable, context, scale = held
+        result = raw * scale
+        low, high = self._limits[observable]
+        if not low <= result <= high:
+            from advisor.logbook.plausible import refuse_impossible
+
+            refuse_impossible(self.desk, observable, result)
+        return Reading(sump, observable, time, result, raw, context)
+
+
+def without_known(desk: Desk, taken: Taken) -> Taken:
+    """What the book does not hold yet: the same figure of the same sump and moment is taken once."""
+    there = desk.book.states()
+    query = "SELECT 1 FROM readings WHERE sump = ? AND observable = ? AND time = ? AND result = ? LIMIT 1"
+    fresh, seen = [], set()
+    with desk.store.reading() as db:
+        for reading in taken.readings:
+            key = (reading.sump, reading.observable, reading.time, reading.result)
+            if key in seen or (key[:2] in there and db.execute(query, key).fetchone()):
+                taken.known += 1
+                continue
+            seen.add(key)
+            fresh.append(reading)
+    taken.readings = fresh
+    return taken

@@ -1,0 +1,184 @@
+"""``sumpside import`` and ``sumpside export``: readings as tables, in and out."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from advisor.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from advisor.logbook.desk import Desk
+    from advisor.logbook.table_import import Taken
+
+SHOWN = 20
+
+
+def add_parser(commands: Any) -> argparse.ArgumentParser:
+    """The ``import`` command's options."""
+    parser: argparse.ArgumentParser = commands.add_parser("import", help="readings from a CSV file")
+    parser.add_argument("file", type=Path)
+    parser.add_argument(
+        "--map", action="append", default=[], metavar="HEADING=MEANING",
+        help="what a column means: sump, time, date, clock, who, skip, or a figure with its unit, such as "
+        '"Conc=concentration:%%"; kept for the next table with the same headings',
+    )  # fmt: skip
+    parser.add_argument("--new", action="store_true", help="begin sumps that the shop does not know")
+    parser.add_argument("--month-first", action="store_true", help="03/04/2025 is the fourth of March")
+    parser.add_argument("--check", action="store_true", help="read and report, write nothing")
+    parser.add_argument("--left-out", type=Path, metavar="FILE", help="write the bad rows with reasons (CSV)")
+    parser.add_argument("--who", default="operator", help="who measured, where the table does not say")
+    parser.add_argument("--demo", action="store_true", help="in the demo shop")
+    parser.set_defaults(part="import")
+    return parser
+
+
+def add_export_parser(commands: Any) -> argparse.ArgumentParser:
+    """The ``export`` command's options."""
+    parser: argparse.ArgumentParser = commands.add_parser("export", help="readings to CSV, JSON or Parquet")
+    parser.add_argument("file", help='file ending in .csv, .json or .parquet ("-": CSV to the screen)')
+    parser.add_argument("--sump", nargs="+", metavar="NAME", help="one sump only")
+    parser.add_argument("--from", dest="since", metavar="DATE", help="from this day on")
+    parser.add_argument("--to", dest="until", metavar="DATE", help="up to this day, itself included")
+    parser.add_argument("--demo", action="store_true", help="in the demo shop")
+    parser.set_defaults(part="export")
+    return parser
+
+
+def run(args: argparse.Namespace) -> int:
+    """Do what was asked."""
+    from advisor.logbook.desk import open_desk
+
+    desk = open_desk(args.demo)
+    with desk.store:
+        return _import(desk, args) if args.part == "import" else _export(desk, args)
+
+
+def _said(pairs: list[str]) -> dict[str, str]:
+    said = {}
+    for pair in pairs:
+        heading, equals, meaning = pair.rpartition("=")
+        if not equals or not heading or not meaning:
+            raise BadInput(f"{pair!r} maps nothing", value=pair, right='Write it like --map "pH value=ph".')
+        said[heading.strip()] = meaning.strip()
+    return said
+
+
+def _ask(heading: str) -> str:
+    return input(f"What is the column {heading!r}? (sump, time, ph, concentration:% …; empty: skip) ")
+
+
+def _import(desk: Desk, args: argparse.Namespace) -> int:
+    from advisor.logbook.table_columns import columns, keep_meanings
+    from advisor.logbook.table_import import Taking, read_table, without_known
+
+    headings, rows = read_table(args.file)
+    said = _said(args.map)
+    asked: dict[str, str] = {}
+
+    def ask(heading: str) -> str:
+        asked[heading] = _ask(heading).strip() or "skip"
+        return asked[heading]
+
+    alone = not (sys.stdin.isatty() and sys.stdout.isatty())
+    meanings = columns(desk, headings, said, None if alone else ask)
+    taking = Taking(desk, meanings, who=args.who, new=args.new, day_first=not args.month_first)
+    taken = without_known(desk, taking.take(rows, _progress()))
+    keep_meanings(desk, headings, {**said, **asked}, args.who)
+    if taken.readings and not args.check:
+        desk.book.enter(taken.readings, time=desk.time, who=args.who, how="import")
+    _report(taken, args, [c.heading for c in meanings if c.meaning == "skip"])
+    if taken.bad and args.left_out:
+        _write_left_out(taken, headings, args.left_out)
+    return 0
+
+
+def _progress() -> Callable[[int], None] | None:
+    """A line that counts rows, where somebody looks at it."""
+    if not sys.stderr.isatty():
+        return None
+
+    def told(count: int) -> None:
+        print(f"\r{count} rows read", end="\n" if count < 0 else "", file=sys.stderr, flush=True)
+
+    return told
+
+
+def _report(taken: Taken, args: argparse.Namespace, skipped: list[str]) -> None:
+    verb = "would be" if args.check else "are"
+    rows = taken.rows - len(taken.bad)
+    if sys.stderr.isatty():
+        print("\r", end="", file=sys.stderr)
+    print(f"{len(taken.readings)} readings of {rows} rows {verb} in the book.")
+    if taken.known:
+        print(f"{taken.known} readings were in the book already and are not taken twice.")
+    if taken.empty:
+        print(f"{taken.empty} rows hold no figure.")
+    if skipped:
+        print(f"Columns not used: {', '.join(skipped)}.")
+    if taken.bad:
+        print(f"{len(taken.bad)} rows were left out:")
+        for bad in taken.bad[:SHOWN]:
+            print(f"  line {bad.line}: {bad.why}")
+        if len(taken.bad) > SHOWN:
+            print(f"  and {len(taken.bad) - SHOWN} more; --left-out FILE writes them all.")
+
+
+def _write_left_out(taken: Taken, headings: list[str], file: Path) -> None:
+    import csv
+
+    from advisor.logbook.table_export import safe_cell
+
+    with _writable(file) as out:
+        writer = csv.writer(out, lineterminator="\n")
+        writer.writerow([*map(safe_cell, headings), "line", "why"])
+        for bad in taken.bad:
+            writer.writerow([*map(safe_cell, bad.cells), bad.line, safe_cell(bad.why)])
+    print(f"They are in {file}.")
+
+
+def _writable(file: Path) -> Any:
+    try:
+        return file.open("w", encoding="utf-8", newline="")
+    except OSError as error:
+        what, right = f"{file} cannot be written ({error.strerror})", "Name a file that can be."
+        raise BadInput(what, value=str(file), right=right) from error
+
+
+def _export(desk: Desk, args: argparse.Namespace) -> int:
+    from datetime import timedelta
+
+    from advisor.logbook.case_readings import take_over
+    from advisor.logbook.moments import moment, read_time, stamp
+    from advisor.logbook.table_export import write_csv, write_json, write_parquet
+
+    take_over(desk)
+
+    def start(text: str) -> Any:
+        return moment(read_time(f"{text} 00:00", desk.now))
+
+    since = stamp(start(args.since)) if args.since else None
+    until = stamp(start(args.until) + timedelta(days=1)) if args.until else None
+    if args.sump:
+        sump, _ = desk.sump_of(args.sump)
+        readings: Any = desk.book.of(sump, since=since, until=until)
+    else:
+        readings = desk.book.every(since, until)
+    if args.file == "-":
+        write_csv(desk, readings, sys.stdout)
+        return 0
+    file = Path(args.file)
+    if file.suffix == ".parquet":
+        count = write_parquet(desk, readings, file)
+    elif file.suffix in (".csv", ".json"):
+        with _writable(file) as out:
+            count = (write_csv if file.suffix == ".csv" else write_json)(desk, readings, out)
+    else:
+        right = "End it in .csv, .json or .parquet."
+        raise BadInput(f"{file.name!r} does not say which form is wanted", value=args.file, right=right)
+    print(f"{count} readings are in {file}.")
+    return 0
