@@ -135,7 +135,7 @@ def main() -> None:
             top = [j.id for j in view.causes[:3]]
             rows.append((asked, effort, cause in view.chain and view.verdict == "named", cause in top))
         asked, effort, named, top = (statistics.mean(column) for column in zip(*rows, strict=True))
-        told = f"questions {asked:5.2f}  effort {effort:6.1f} min  named {named:.2f}  in first three {top:.2f}"
+        told = f"questions {asked:5.2f}  effort {effort:5.1f} min  named {named:.2f}  in three {top:.2f}"
         print(f"{name:32} {told}")
 
 
