@@ -62,7 +62,8 @@ def test_a_table_is_read(text: str, tmp_path: Path) -> None:
     [("M9,2025-03-01,9.1", "no sump 'M9'"), ("M1,soon,9.1", "not a time"),
      ("M1,2999-01-01,9.1", "not come yet"), ("M1,2025-03-01,27", "not possible"),
      ("M1,2025-03-01,high", "cannot be read"),
-     (",2025-03-01,9", "no sump"), ("M1,2025-03-01,nan", "not possible"), ("M1,2025-03-01,9.1,x", "4 cells"), ("M1,,9.1", "no time")],
+     (",2025-03-01,9", "no sump"), ("M1,2025-03-01,nan", "not possible"),
+     ("M1,2025-03-01,9.1,x", "4 cells"), ("M1,,9.1", "no time")],
 )  # fmt: skip
 def test_a_bad_row_is_left_out_whole_with_its_reason(row: str, why: str, tmp_path: Path) -> None:
     """Line 3 is bad; the rows around it are taken."""

@@ -1,0 +1,211 @@
+"""Did it work: what each recipe predicted, what was measured after it, and what the misses say together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import sqrt
+from statistics import fmean
+from typing import TYPE_CHECKING, Any
+
+from advisor.dialogue.events import Event, standing
+from advisor.errors import BadInput
+from advisor.logbook.case_readings import take_over
+from advisor.logbook.moments import days_between
+from advisor.logbook.open_work import case_sump
+from advisor.logbook.readings import Reading
+from advisor.mixing.spread import NINETY, combine
+from advisor.mixing.sump_volume import volume_from_fix
+
+if TYPE_CHECKING:
+    from advisor.logbook.desk import Desk
+
+#: A reading later than this after a fix says more about use than about the fix; common practice, no source.
+RECHECK_DAYS = 4.0
+#: How well an entered volume is trusted before any fix speaks, as a share; common practice, no source.
+NAMEPLATE_SD = 0.15
+#: Sumps that must miss the same way before the instrument is suspected, and how clearly (95 %).
+FEWEST_SUMPS, SURE = 3, 1.96
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """One recipe that was carried out.
+
+    Attributes:
+        before: strength before it, None when no reading tells.
+        predicted, low, high: strength it promised, with its 90 % range.
+        measured: strength read after it, None while nobody has.
+        instrument: sign of the instrument that read it, else the method.
+        fill: level before it as a share of full, None when not read.
+    """
+
+    case: int
+    sump: str
+    time: str
+    before: float | None
+    predicted: float
+    low: float
+    high: float
+    measured: float | None
+    measured_at: str
+    instrument: str
+    added_l: float
+    mix_strength: float
+    removed_l: float
+    fill: float | None
+
+    @property
+    def verdict(self) -> str:
+        """as predicted, stronger, weaker, or not read again."""
+        if self.measured is None:
+            return "not read again"
+        if self.low - 1e-9 <= self.measured <= self.high + 1e-9:
+            return "as predicted"
+        return "stronger" if self.measured > self.high else "weaker"
+
+    @property
+    def pull(self) -> float | None:
+        """The miss in standard deviations of the prediction."""
+        sd = (self.high - self.low) / (2 * NINETY)
+        return None if self.measured is None or sd <= 0.0 else (self.measured - self.predicted) / sd
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """The working volume of a sump when full: as entered, and after its fixes (litres, 90 % range)."""
+
+    sump: str
+    entered: float
+    value: float
+    sd: float
+    fixes: int
+
+    @property
+    def low(self) -> float:
+        """Lower end of the 90 % range."""
+        return self.value - NINETY * self.sd
+
+    @property
+    def high(self) -> float:
+        """Upper end of the 90 % range."""
+        return self.value + NINETY * self.sd
+
+
+@dataclass(frozen=True, slots=True)
+class Bias:
+    """An instrument whose readings miss the same way in several sumps: mean miss (fraction) and sumps."""
+
+    instrument: str
+    miss: float
+    sumps: int
+
+
+def fixes(desk: Desk, sump: str | None = None) -> list[Fix]:
+    """Every recipe carried out, oldest first."""
+    take_over(desk)
+    with desk.store.reading() as db:
+        rows = db.execute("SELECT DISTINCT case_id FROM events WHERE kind = 'recipe' ORDER BY case_id")
+        cases = {int(row[0]) for row in rows}
+    found: list[Fix] = []
+    for row in desk.store.cases():
+        about = case_sump(desk, row) if row.id in cases else ""
+        if about and sump in (None, about):
+            found += _of_case(desk, row.id, about)
+    return sorted(found, key=lambda fix: fix.time)
+
+
+def _of_case(desk: Desk, case: int, sump: str) -> Iterable[Fix]:
+    events = standing(desk.store.events(case))
+    recipes = [e for e in events if e.kind == "recipe"]
+    for place, event in enumerate(recipes):
+        made = event.data["recipe"]
+        until = recipes[place + 1].number if place + 1 < len(recipes) else None
+        later = [e for e in events if e.number > event.number and (until is None or e.number < until)]
+        done = [e for e in later if e.kind in ("step_done", "recheck")]
+        if made.get("refused") or made.get("strength_after") is None or not done:
+            continue
+        yield _fix(desk, case, sump, event, made, done)
+
+
+def _fix(
+    desk: Desk, case: int, sump: str, event: Event, made: dict[str, Any], done: Sequence[Event]
+) -> Fix:
+    finished = max((e.time for e in done if e.kind == "step_done"), default=event.time)
+    rechecks = [e.time for e in done if e.kind == "recheck"]
+    strengths = [r for r in desk.book.of(sump, "concentration") if r.measured]
+    before = [r for r in strengths if r.time <= event.time]
+    after = [r for r in strengths if r.time >= (rechecks[0] if rechecks else finished) and r not in before]
+    read = next((r for r in after if days_between(finished, r.time) <= RECHECK_DAYS), None)
+    levels = [r for r in desk.book.of(sump, "sump_fill", until=finished) if r.measured]
+    fill = levels[-1].result if levels and days_between(levels[-1].time, event.time) <= 1 else None
+    return Fix(
+        case,
+        sump,
+        event.time,
+        before[-1].result if before else None,
+        made["strength_after"],
+        made["strength_low"],
+        made["strength_high"],
+        read.result if read else None,
+        read.time if read else "",
+        _instrument(read),
+        made["add_l"],
+        made["mix_strength"],
+        made["remove_l"],
+        fill,
+    )
+
+
+def _instrument(reading: Reading | None) -> str:
+    return "" if reading is None else reading.context.instrument or reading.context.method
+
+
+def volumes(desk: Desk, found: Sequence[Fix]) -> list[Volume]:
+    """The working volume of each sump with a fix that tells one: entered figure and fixes, weighted.
+
+    Normal prior from the entered volume (`NAMEPLATE_SD`), normal likelihood from each fix
+    (`volume_from_fix`), so the weights are inverse variances.
+    """
+    made = []
+    for sump in dict.fromkeys(fix.sump for fix in found):
+        entered = desk.limits.volume(sump)
+        if entered is None:
+            continue
+        told = [one for fix in found if fix.sump == sump for one in _told(fix)]
+        value, sd = entered, NAMEPLATE_SD * entered
+        for litres, own_sd in told:
+            value, sd = combine(value, sd, litres, own_sd)
+        if told:
+            made.append(Volume(sump, entered, value, sd, len(told)))
+    return made
+
+
+def _told(fix: Fix) -> Iterable[tuple[float, float]]:
+    """What one fix says about the full volume, with its standard deviation; nothing where it cannot."""
+    if fix.measured is None or fix.before is None or not fix.fill:
+        return
+    try:
+        found = volume_from_fix(fix.before, fix.measured, fix.added_l, fix.mix_strength, fix.removed_l)
+    except BadInput:
+        return
+    if found.certain and found.before_l.value > 0:
+        yield found.before_l.value / fix.fill, found.before_l.sd / fix.fill
+
+
+def biases(found: Sequence[Fix]) -> list[Bias]:
+    """Instruments that miss the same way in several sumps, more clearly than chance."""
+    by_instrument: dict[str, dict[str, list[Fix]]] = {}
+    for fix in found:
+        if fix.pull is not None and fix.instrument:
+            by_instrument.setdefault(fix.instrument, {}).setdefault(fix.sump, []).append(fix)
+    made = []
+    for instrument, sumps in by_instrument.items():
+        # One figure for each sump, so that one sump with a wrong volume does not accuse the instrument.
+        pulls = [fmean(fix.pull or 0.0 for fix in rows) for rows in sumps.values()]
+        same = max(sum(p > 0 for p in pulls), sum(p < 0 for p in pulls))
+        clear = abs(fmean(pulls)) * sqrt(len(pulls)) > SURE if pulls else False
+        if len(pulls) >= FEWEST_SUMPS and same >= len(pulls) - len(pulls) // 4 and clear:
+            misses = [(fix.measured or 0.0) - fix.predicted for rows in sumps.values() for fix in rows]
+            made.append(Bias(instrument, fmean(misses), len(pulls)))
+    return made
