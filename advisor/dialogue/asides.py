@@ -74,7 +74,11 @@ class Asides:
 
         Where the recipe was refused for want of a good reading, the new reading is that reading.
         """
-        got = self.session.understood(text, "concentration")
+        on_the_glass = any(f.id == "refractometer_reading" for f in self.state.facts) and "%" not in text
+        got = self.session.understood(text, "refractometer_reading" if on_the_glass else "concentration")
+        if not on_the_glass and any(f.id == "concentration" for f in got.facts):
+            settled = Fact("factor_applied", "yes", None, said=text)  # per cent after a fix is the strength
+            got = replace(got, facts=(*got.facts, settled))
         record = self.session.record
         if self.state.recipe and self.state.recipe["refused"]:
             rules = self.session.rules

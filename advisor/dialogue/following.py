@@ -42,7 +42,7 @@ def run_down_block(view: Assessment) -> Block | None:
     return Block(
         "item",
         f"From {show(value, 'fraction')} now it would stand near {show(then, 'fraction')} at half level, if "
-        f"{EVAPORATED:.0%} of what is lost is water (common practice, no source).",
+        f"{100 * EVAPORATED:.0f} % of what is lost is water (common practice, no source).",
         "sum",
     )
 
@@ -62,7 +62,13 @@ def recheck_blocks(view: Assessment, state: CaseState) -> list[Block]:
     if value is None or made.get("strength_after") is None:
         return [Block("text", "Noted. Without a strength and a prediction there is nothing to compare.")]
     low, high, aimed = made["strength_low"], made["strength_high"], made["strength_after"]
-    got, span = show(value, "fraction"), f"{low * 100:.1f} to {high * 100:.1f} %"
+    raw = (
+        view.known.quantity("refractometer_reading")
+        if "refractometer_reading" in view.strength.parents
+        else None
+    )
+    glass = f" ({raw:g} on the glass)" if raw is not None else ""
+    got, span = show(value, "fraction") + glass, f"{low * 100:.1f} to {high * 100:.1f} %"
     inside = view.window.low <= value <= view.window.high
     if low <= value <= high:
         text = f"{got}, as predicted ({span}). "

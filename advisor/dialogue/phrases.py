@@ -23,6 +23,7 @@ SAFETY_QUESTION = (
 SAFETY_WHICH = 'Which is it? Say it plainly, for example "rash, two people" or "eyes sting".'
 FOR_THE_RECIPE = "For exact numbers:"
 WHILE_THERE = "While you are there, look too: {also}"
+CHANGED = "That changes the verdict."
 SAFE = "nobody with complaints, no danger now."
 NOTHING_TO_UNDO = "There is nothing to take back yet."
 TAKEN_BACK = "Taken back. We are where we were before that."

@@ -24,6 +24,8 @@ REASONS = 4
 ALSO = 0.08
 #: Things to do shown at once; "more" shows the rest.
 STEPS = 6
+#: And when a verdict is told again because it changed.
+AGAIN = 3
 
 
 def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
@@ -68,8 +70,13 @@ def caution_blocks(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
     return found
 
 
-def verdict_blocks(view: Assessment, shown: Iterable[str], system: System = "metric") -> list[Block]:
-    """The verdict in its fixed order, without the recipe, which has a screen of its own."""
+def verdict_blocks(
+    view: Assessment, shown: Iterable[str], system: System = "metric", *, again: bool = False
+) -> list[Block]:
+    """The verdict in its fixed order, without the recipe, which has a screen of its own.
+
+    `again`: another verdict was told before; what it is and what to do are told, the rest on "more".
+    """
     rules = view.known.rules
     if view.verdict == "outside":
         straight = view.known.status("fluid_type: straight_oil") is True
@@ -78,7 +85,8 @@ def verdict_blocks(view: Assessment, shown: Iterable[str], system: System = "met
             *caution_blocks(rules, [c for c in view.cautions if c not in set(shown)]),
             Block("head", said, "NOT A CASE FOR THIS"),
         ]
-    blocks = [Block("head", phrases.RUN[view.run], "CAN IT RUN?")]
+    blocks = [Block("text", phrases.CHANGED)] if again else []
+    blocks.append(Block("head", phrases.RUN[view.run], "CAN IT RUN?"))
     blocks += [Block("text", why) for why in view.run_because[:2] if not _told_by_caution(view, why)]
     fresh = [c for c in view.cautions if c not in set(shown) and rules.cautions[c]["level"] != "note"]
     blocks += caution_blocks(rules, fresh)
@@ -86,6 +94,8 @@ def verdict_blocks(view: Assessment, shown: Iterable[str], system: System = "met
     if standing:
         blocks.append(Block("stop", f"What was said above still holds ({len(standing)}).", "STOP"))
     blocks += _what_it_is(view)
+    if again:
+        return blocks + _to_do(view, AGAIN)
     blocks += _what_else(view)
     if view.hold and view.verdict != "named":
         blocks.append(Block("head", rules.actions[view.hold]["text"], "UNTIL THEN"))
@@ -213,14 +223,16 @@ def _what_else(view: Assessment) -> list[Block]:
 
 def _to_do(view: Assessment, most: int = STEPS) -> list[Block]:
     rules = view.known.rules
-    if not view.actions:
+    held = view.hold if view.verdict != "named" else None
+    actions = [a for a in view.actions if a != held]
+    if not actions:
         return []
     blocks = [Block("head", "", "WHAT TO DO")]
-    for i, key in enumerate(view.actions[:most], 1):
+    for i, key in enumerate(actions[:most], 1):
         item = rules.actions[key]
         blocks.append(Block("item", f"{phrases.WHO[item['who']]}: {item['text']}", f"{i}"))
-    if len(view.actions) > most:
-        blocks.append(Block("item", f'{len(view.actions) - most} more steps: type "more".', "…"))
+    if len(actions) > most:
+        blocks.append(Block("item", f'{len(actions) - most} more steps: type "more".', "…"))
     never = [n for c in view.chain[:1] for n in rules.causes[c].text.get("never", [])]
     blocks += [Block("item", text, "not") for text in never[:3]]
     return blocks

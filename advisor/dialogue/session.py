@@ -286,7 +286,7 @@ class Session:
             move = policy.next_move(state, view, sumps=bool(self.shop.sumps), stop=stop)
             self.last_move = move
             if move.name == "verdict":
-                blocks += verdict_blocks(view, state.shown, self.shop.system)
+                blocks += verdict_blocks(view, state.shown, self.shop.system, again=state.verdict is not None)
                 whole = verdict_json(view, show=self.shop.display, aim=self.shop.aim(state.sump))
                 whole.pop("unused")
                 self.record.verdict(whole)

@@ -193,7 +193,9 @@ class _Line:
             return False
         before = self.tokens[match.first - 1].norm if match.first else ""
         alone = match.first == match.last
-        return alone and (before in ("is", "was", "at", "to", "reads", "=", ":") or self._has_unit(match.last + 1))
+        return alone and (
+            before in ("is", "was", "at", "to", "reads", "=", ":") or self._has_unit(match.last + 1)
+        )
 
     # ---- numbers
 
@@ -222,6 +224,10 @@ class _Line:
             if answer is not None:
                 fact, reading = answer
                 reading.base = ""
+                if self.expecting in self._setting("before"):
+                    for other in readings:
+                        if not other.base and other.measure.bare and other.frames & {"before", "was"}:
+                            other.base = self.expecting
                 made.append(fact)
                 self.used.update(range(reading.measure.first, reading.measure.last + 1))
             else:
@@ -263,10 +269,15 @@ class _Line:
         """Numbers inside a phrase, and those that name a machine or a part."""
         taking = [m for m in matches if m.target.name not in self._setting("numbers_free")]
         blocked = {p for m in taking for p in m.places if self.tokens[p].value is not None}
+        for match in matches:
+            if match.target.value == "run_down":  # "let it run down to half": a plan, no level
+                blocked.update(p for p in range(match.first, match.last + 4))
         for mark in self.marks:
             if mark.target.name != "label" or self._has_unit(mark.last + 1):
                 continue
             number = self.tokens[mark.last]
+            if self.tokens[mark.first].norm in ("sump", "tank") and (number.value or 0.0) >= 100:
+                continue
             if number.kind == "number" and "." not in number.text and "," not in number.text:
                 blocked.add(mark.last)
                 self.used.update(mark.places)
@@ -284,6 +295,8 @@ class _Line:
             if reading.base and places <= inside and match.target.name not in self._setting("numbers_free"):
                 return True
             if match.target.name == "topup" and self.subjects.of(match.first) == "zero":
+                return True
+            if match.target.name == "hardness_band" and match.last == reading.measure.last + 1:
                 return True
             named = bool(reading.base) and places <= reading.places
             if named and match.target.name == "workpiece" and reading.base in self._setting("metals"):
@@ -332,6 +345,8 @@ class _Line:
         if implied:
             return [Fact(self.expecting, "yes", None, "present", implied[0].firm, implied[0].said)]
         kinds = {r.kind for r in self.requests} | self._opening_answer(scope)
+        if any(m.target.name == "correction" and m.first == 0 for m in self.marks):
+            kinds -= {"yes", "no"}
         answer = worded_answer(self.expecting, self.tokens, self.text, kinds, self.lexicon)
         if answer and not self.requests:
             self.used.update(range(len(self.tokens)))

@@ -80,7 +80,7 @@ def strength(known: Knowns) -> Strength:
     reading = known.quantity("refractometer_reading")
     said = known.present.get("concentration")
     applied = known.choice("factor_applied")
-    if reading is not None:
+    if reading is not None and not _later(said, known.present["refractometer_reading"]):
         if factor is None:
             if said is not None:
                 return Strength(number(said), ("concentration",))
@@ -209,6 +209,11 @@ def derive(known: Knowns, prog: Program) -> tuple[Knowns, dict[str, dict[str, fl
             continue  # the number cannot be placed before the factor is settled
         _place(band, more, weights, frame, prog)
     return more, weights, found
+
+
+def _later(said: Fact | None, reading: Fact) -> bool:
+    """Whether a strength was said in a later line than the reading; then it is the newer measurement."""
+    return said is not None and not said.derived and (said.event or 0) > (reading.event or 0)
 
 
 def _firm(known: Knowns, key: str) -> bool:

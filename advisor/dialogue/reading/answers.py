@@ -26,7 +26,8 @@ def number_answer(
     observable = lexicon.observables[expecting]
     if observable.kind != "quantity" or observable.unit is None:
         return None
-    for reading in readings:
+    earlier = [r for r in readings if r.frames & {"before", "was"}]
+    for reading in sorted(readings, key=lambda r: r in earlier):
         measure = reading.measure
         if (
             reading.base

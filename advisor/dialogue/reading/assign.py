@@ -79,13 +79,19 @@ def assign(
         for r, reading in enumerate(readings):
             far = _distance(tokens, cue, reading.measure, readings, light)
             far += 2.0 if cue.target.name == "reading" or cue.target.general else 0.0
-            if _counted(cue, lexicon) and cue.last < reading.measure.first:
+            between = tokens[reading.measure.last + 1 : cue.first]
+            apart = cue.last < reading.measure.first or any(t.norm in ("in", "on", "at") for t in between)
+            if _counted(cue, lexicon) and apart:
                 continue
             limit = 1.0 if _counted(cue, lexicon) else CUE_REACH if reading.measure.unit else BARE_REACH
             if cue.target.general and not reading.measure.unit:
                 continue
             if cue.target.name == "reading" and reading.measure.bare:
                 limit = 3.0
+            scale = cue.target.name == "refractometer_reading"
+            behind = cue.first > reading.measure.last and "fraction" in fitting_units(reading.measure)
+            if scale and behind and (far > 3.0 or tokens[cue.first].norm in ("straight", "off")):
+                continue
             if far <= limit and _fits(reading.measure, cue.target.name, lexicon):
                 pairs.append((far, -len(cue.places), c, r))
     taken: set[int] = set()
@@ -161,8 +167,8 @@ def _distance(
         if token.text == ",":
             far += 3.0 if cue.last < measure.first or measure.unit else 2 * BARE_REACH
         elif token.norm in ("and", "but", "und", "aber", "with"):
-            # What follows an "and" belongs to the next number, not to a bare one before it.
-            far += 1.5 if cue.last < measure.first or measure.unit else BARE_REACH
+            # What follows an "and" belongs to the next number, not to the one before it.
+            far += 1.5 if cue.last < measure.first else BARE_REACH
         elif token.kind != "mark" and not token.filler and at not in light:
             far += 1.0
     return far
@@ -198,6 +204,8 @@ def _fits(measure: Measure, name: str, lexicon: Lexicon) -> bool:
         if measure.share:
             return name in ("sump_fill", "pump_min_level")
         return unit in BARE_UNITS and _plausible(measure.number, unit, name, measure)
+    if name == "alkalinity" and "L" in units:
+        return True
     if name == "refractometer_factor" or (measure.unit == "f" and unit == "mg/L CaCO3"):
         return False
     if unit == "day" and "min" in units and UNITS["day"][measure.unit][0] < 1 / 25:
@@ -233,6 +241,8 @@ def _frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequenc
     framing = [m for m in marks if m.target.name in FRAMES and not _is_proposal(m, marks)]
     for at, mark in enumerate(framing):
         for r, reading in enumerate(readings):
+            if reading.places and min(reading.places) < mark.first < max(reading.places):
+                continue
             far = _frame_distance(tokens, mark, reading, readings, behind_style)
             if far < FRAME_REACH:
                 pairs.append((far, at, r))
@@ -288,7 +298,7 @@ def _inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexi
                 units = {reading.measure.unit, previous.measure.unit}
                 same = len(units) == 1 or "" in units
                 comparable = (
-                    bool(reading.frames & {"before", "was", "now", "target"}) or reading.measure.change
+                    bool(reading.frames & {"before", "was", "now", "target", "first_fill"}) or reading.measure.change
                 )
                 if "target" in reading.frames and previous.base not in ("concentration", "reading"):
                     continue
@@ -469,7 +479,7 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
 
 def to_unit(measure: Measure, number: float, unit: str, gallon: str | None) -> tuple[float, bool]:
     """A measure's number in the canonical `unit`, and whether the shop's gallon had to be assumed."""
-    if not measure.unit:
+    if not measure.unit or (unit == "1" and measure.unit not in UNITS["1"]):
         if unit == "fraction" and not measure.share and not (number < 0.3 and not measure.whole):
             return number / 100.0, False
         return number, False

@@ -191,6 +191,7 @@ def sort_acts(
             frame is not None
             and match.target.name == "event"
             and (match.target.value, frame.first) in proposed
+            and not _done_before(match, frame)
         ):
             continue
         if planned and not proposed_places.isdisjoint(match.places):
@@ -198,6 +199,12 @@ def sort_acts(
         kept.append(match)
     past = set(lexicon.settings.get("past_words", ()))
     return [m for m in sorted(kept, key=lambda m: m.places) if not _over(m, framed, tokens, past)]
+
+
+def _done_before(match: Match, frame: Frame) -> bool:
+    """True for what was done before the proposal of the same sentence ("put some in, want to put more")."""
+    planned = frame.proposed_from is not None and match.last < frame.proposed_from
+    return planned and not frame.done.isdisjoint(range(match.first - 3, match.last + 3))
 
 
 def _refused(match: Match, tokens: Sequence[Token], marks: Sequence[Match]) -> bool:

@@ -102,6 +102,10 @@ class _Reader:
             return self._article(at)
         if token.value is None or self._clock(at):
             return None
+        index = self._index(token)
+        if index is not None:
+            self.reached = at + 1
+            return Measure(index, index, at, at, "brix")
         value, last, share = self._composed(at)
         doubt = self._doubted(last + 1)
         unit, per, last_unit = self._unit(doubt + 1 if doubt else last + 1)
@@ -123,6 +127,19 @@ class _Reader:
             share=share and not unit,
             whole=whole,
         )
+
+    def _index(self, token: Token) -> float | None:
+        """The Brix of a refractive index such as 1.3410; None for any other number."""
+        decimals = token.text.replace(",", ".").partition(".")[2]
+        if len(decimals) < 3 or not 1.333 <= (token.value or 0.0) <= 1.42:
+            return None
+        from advisor.errors import BadQuantity
+        from advisor.quantities import parse
+
+        try:
+            return parse(f"n_D {token.text}", "°Bx").value
+        except BadQuantity:
+            return None
 
     def _doubted(self, at: int) -> int:
         """Last place of the "ish" right behind a number ("8ish percent"); 0 when there is none."""
@@ -325,7 +342,10 @@ class _Reader:
     def _limited(self, measure: Measure) -> Measure:
         """Applies "under", "over", "ish", "and a bit", "maybe" around a measure."""
         before = {m.target.name for m in self._marks_ending(measure.first)}
-        after = {m.target.name: m for m in self.starts.get(measure.last + 1, [])}
+        next_at = measure.last + 1
+        if next_at < len(self.tokens) and self.tokens[next_at].text == "-":
+            next_at += 1
+        after = {m.target.name: m for m in self.starts.get(next_at, [])}
         low, high, last, first = measure.low, measure.high, measure.last, measure.first
         loose = measure.loose
         if low == high and low is not None:

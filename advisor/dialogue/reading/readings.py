@@ -155,14 +155,17 @@ def _fact(
         return None
     ends: list[float | None] = []
     assumed = False
-    for number in (measure.low, measure.high):
+    bounds = (measure.low, measure.high)
+    if name in lexicon.settings.get("thresholds", ()) and (None in bounds or bounds[0] == 0):
+        bounds = (measure.high or measure.low,) * 2
+    for number in bounds:
         value_in, took = (None, False) if number is None else to_unit(measure, number, unit, gallon)
         ends.append(value_in)
         assumed = assumed or took
     if "down" in reading.frames and "down_to" not in reading.frames and name == "sump_fill":
         ends = [None if e is None else 1.0 - e for e in reversed(ends)]
     if not _within(ends, observable.limits):
-        if reading.distance <= 1.0 or measure.unit:
+        if reading.distance <= 3.0:
             named = sorted({*reading.places, measure.first, measure.last})
             words = text[tokens[named[0]].start : tokens[named[-1]].end] if len(named) < 8 else said
             found.wrong.append(wrong_number(observable, measure, words, gallon) or f"{said} cannot be.")

@@ -187,8 +187,17 @@ class Scope:
     def _doubted(self) -> set[Match]:
         causal = {p for m in self.marks.get("not_doubt", ()) for p in m.places}
         before = [m for m in self.marks.get("doubt_before", ()) if causal.isdisjoint(m.places)]
-        doubted = self._reached(before)
+        within: dict[Match, set[Match]] = {}
+        for mark in (*before, *self.marks.get("doubt_after", ())):
+            spanning = {m for m in self.findings if m.first < mark.first and mark.last < m.last}
+            if spanning and causal.isdisjoint(mark.places):
+                within[mark] = spanning
+        doubted = self._reached([m for m in before if m not in within])
+        doubted.update(*within.values())
+        inner = {p for m in within for p in m.places}
         for mark in self.marks.get("doubt_after", ()):
+            if not inner.isdisjoint(mark.places):
+                continue
             for at in range(mark.first - 1, max(-1, mark.first - 7), -1):
                 token = self.tokens[at]
                 if token.hard or at in self.ends:
