@@ -345,7 +345,7 @@ class _Line:
         if implied:
             return [Fact(self.expecting, "yes", None, "present", implied[0].firm, implied[0].said)]
         kinds = {r.kind for r in self.requests} | self._opening_answer(scope)
-        if any(m.target.name == "correction" and m.first == 0 for m in self.marks):
+        if any(m.target.name == "correction" and m.first <= 2 for m in self.marks):
             kinds -= {"yes", "no"}
         answer = worded_answer(self.expecting, self.tokens, self.text, kinds, self.lexicon)
         if answer and not self.requests:
