@@ -91,6 +91,7 @@ _PARTS = {
     "import": ("advisor.table_commands", "add_parser", "readings from a CSV file"),
     "export": ("advisor.table_commands", "add_export_parser", "readings to CSV, JSON or Parquet"),
     "fixes": ("advisor.fixes_command", "add_parser", "recipes, and whether they worked"),
+    "round": ("advisor.round_command", "add_parser", "a round of all sumps, on paper or typed"),
     "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),
     "shop": ("advisor.shop_command", "add_parser", "set up the shop from a file"),
 }

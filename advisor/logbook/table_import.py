@@ -78,7 +78,8 @@ def read_table(file: Path) -> tuple[list[str], Iterator[tuple[int, list[str]]]]:
 
 def plain_cell(cell: str) -> str:
     """A cell without control characters, and without the sign that keeps spreadsheets from computing it."""
-    text = "".join(c if c.isprintable() else " " for c in cell).strip()
+    plain = cell if cell.isprintable() else "".join(c if c.isprintable() else " " for c in cell)
+    text = plain.strip()
     return text[1:] if len(text) > 1 and text[0] == "'" and text[1] in "=+-@" else text
 
 
@@ -231,13 +232,19 @@ class Taking:
 
 def without_known(desk: Desk, taken: Taken) -> Taken:
     """What the book does not hold yet: the same figure of the same sump and moment is taken once."""
-    there = desk.book.states()
+    bounds = "SELECT MIN(time), MAX(time) FROM readings WHERE sump = ? AND observable = ?"
     query = "SELECT 1 FROM readings WHERE sump = ? AND observable = ? AND time = ? AND result = ? LIMIT 1"
+    held: dict[tuple[str, str], tuple[str, str]] = {}
     fresh, seen = [], set()
     with desk.store.reading() as db:
         for reading in taken.readings:
             key = (reading.sump, reading.observable, reading.time, reading.result)
-            if key in seen or (key[:2] in there and db.execute(query, key).fetchone()):
+            span = held.get(key[:2])
+            if span is None:
+                first, last = db.execute(bounds, key[:2]).fetchone()
+                span = held[key[:2]] = (first or "9", last or "")
+            overlaps = span[0] <= reading.time <= span[1]
+            if key in seen or (overlaps and db.execute(query, key).fetchone()):
                 taken.known += 1
                 continue
             seen.add(key)
