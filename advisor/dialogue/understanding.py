@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_answer
-from advisor.dialogue.reading.assign import Reading, assign
+from advisor.dialogue.reading.assign import assign
 from advisor.dialogue.reading.findings import facts_of, sort_acts, standing, told
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.limits import named_wrong, wrong_number
+from advisor.dialogue.reading.measured import Reading
 from advisor.dialogue.reading.numbers import measures
 from advisor.dialogue.reading.readings import as_strength, quantities_of, trends_of, unclear
 from advisor.dialogue.reading.requests import Request, requests_of

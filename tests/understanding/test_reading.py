@@ -26,13 +26,15 @@ from tests.understanding.measure import HERE, RULES, lexicon, lines_of, measure
         ("own_phrases_d.jsonl", 0.97, 0.95),
         ("own_phrases_e.jsonl", 0.97, 0.95),
         ("own_phrases_f.jsonl", 0.97, 0.95),
+        ("fresh_phrases.jsonl", 0.97, 0.95),
+        ("own_phrases_g.jsonl", 0.90, 0.85),
     ],
 )
 def test_labelled_phrases_stay_understood(file: str, precision: float, recall: float) -> None:
     """Precision and recall on each labelled set do not fall below their floors."""
     score, rows = measure(HERE / file)
     wrong = [f"{line['text']}: {faults}" for line, faults, _ in rows if faults]
-    assert score.lines >= 70
+    assert score.lines >= 60
     assert score.precision() >= precision, wrong
     assert score.recall() >= recall, wrong
 
@@ -161,6 +163,49 @@ def test_a_volume_without_unit_is_asked_back() -> None:
     understood = understand("50", lexicon=lexicon(), expecting="sump_volume")
     assert understood.facts == ()
     assert understood.ask[0].about == "sump_volume"
+
+
+@pytest.mark.parametrize(
+    ("expecting", "text", "right"),
+    [
+        (None, "pH 27", "between pH 0.0 and pH 14.0"),
+        (None, "strength 140 %", "between 0 % and 100 %"),
+        ("sump_fill", "170", "between 0 % and 150 %"),
+        (None, "pH 8.7", ""),
+        (None, "tools last 200 % longer", ""),
+    ],
+)
+def test_a_number_that_cannot_be_is_said(expecting: str | None, text: str, right: str) -> None:
+    """A number outside the limits of its quantity is no fact but a sentence that names the limits."""
+    understood = understand(text, lexicon=lexicon(), expecting=expecting)
+    assert right in "".join(understood.wrong)
+    assert bool(understood.wrong) is bool(right)
+    assert not (understood.wrong and understood.facts)
+
+
+@pytest.mark.parametrize(
+    ("text", "present"),
+    [
+        ("fresh mix in a jar is ph 9.1, the sump is 8.4", {"fresh_mix_ph: 9.1", "ph: 8.4"}),
+        ("shook it in a bottle, foam stays", {"shake_test: foams"}),
+        ("tap water report: chloride 40, sulphate 55", {"water_chloride: 40", "water_sulfate: 55"}),
+        ("reads 0.4 on plain water", {"refractometer_water_reading: 0.4"}),
+    ],
+)
+def test_what_is_said_of_a_jar_or_the_water_is_not_of_the_sump(text: str, present: set[str]) -> None:
+    """Findings and numbers belong to the jar, bottle or water they are said of."""
+    facts = understand(text, lexicon=lexicon()).facts
+    keys = {f"{f.id}: {f.value:g}" if isinstance(f.value, float) else f.key for f in facts}
+    assert present <= keys
+    assert keys.isdisjoint({"foam: heavy", "chloride: 40", "refractometer_reading: 0.4", "event: new_fill"})
+
+
+def test_a_refused_act_is_no_proposal() -> None:
+    """ "I dont want to dump it" proposes nothing; letting the level run down is a plan."""
+    facts = understand(
+        "i dont want to dump it, can i let it drop to half and top up", lexicon=lexicon()
+    ).facts
+    assert [f.key for f in facts] == ["proposed_action: run_down"]
 
 
 def test_unused_words_are_said() -> None:

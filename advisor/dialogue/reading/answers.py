@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
-from advisor.dialogue.reading.assign import Reading, fitting_units, to_unit
 from advisor.dialogue.reading.lexicon import Lexicon
+from advisor.dialogue.reading.measured import Reading, fitting_units, to_unit
 from advisor.dialogue.reading.numbers import Measure
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token

@@ -146,9 +146,7 @@ def frames(tokens: Sequence[Token], marks: Sequence[Match]) -> list[Frame]:
     for first, last in sentences(tokens):
         inside = [m for m in marks if first <= m.first <= last]
         refusing = {p for m in inside if m.target.name == "no_proposal" for p in m.places}
-        proposing = [
-            m.first for m in inside if m.target.name == "proposal" and refusing.isdisjoint(m.places)
-        ]
+        proposing = [m.first for m in inside if m.target.name == "proposal" and refusing.isdisjoint(m.places)]
         done = frozenset(p for m in inside if m.target.name == "done" for p in m.places)
         made.append(Frame(first, last, min(proposing, default=None), done, tokens[last].text == "?"))
     return made
@@ -323,7 +321,9 @@ def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]
                 continue
         elif _answered_otherwise(match, others) or fact.key in lexicon.settings.get("never_denied", ()):
             continue
-        elif ((match.target.general or match.target.only_denied) and fact.id in general_whole) or fact.value in whole.get(fact.id, ()):
+        elif (
+            (match.target.general or match.target.only_denied) and fact.id in general_whole
+        ) or fact.value in whole.get(fact.id, ()):
             if not others:
                 fact = Fact(fact.id, None, None, "ruled_out", fact.firm, fact.said)
             elif match.target.general or match.target.only_denied:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from advisor.dialogue.reading.assign import Reading, to_unit
 from advisor.dialogue.reading.lexicon import Lexicon, Match, Observable
+from advisor.dialogue.reading.measured import Reading, to_unit
 from advisor.dialogue.reading.numbers import Measure
 from advisor.dialogue.reading.tokens import Token
 

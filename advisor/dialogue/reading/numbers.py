@@ -157,6 +157,11 @@ class _Reader:
 
     def _number_word_stands(self, at: int, last: int) -> bool:
         """A number word without a unit counts only where nothing makes it a pronoun ("the other one")."""
+        before = self.tokens[at - 1].norm if at else ""
+        if self.tokens[at].norm in ("zero", "null"):  # "zero checked with water" is the instrument's zero
+            return before in ("is", "reads", "at", "of", "to", "shows", "was", "zeigt", "ist")
+        if self.tokens[at].norm == "dozen":
+            return False
         return self.tokens[at].norm not in ("one", "eins", "ein", "eine", "einer", "second", "no")
 
     def _composed(self, at: int) -> tuple[float, int, bool]:

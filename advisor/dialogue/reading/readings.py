@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
-from advisor.dialogue.reading.assign import Reading, depth_share, to_unit
+from advisor.dialogue.reading.counts import depth_share
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.limits import wrong_number
+from advisor.dialogue.reading.measured import Reading, to_unit
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
@@ -94,6 +95,9 @@ def settle_names(readings: Sequence[Reading], lexicon: Lexicon) -> None:
         if reading.base == "reading":
             raw = factor and not reading.measure.unit and "target" not in reading.frames
             reading.base = "refractometer_reading" if raw else "concentration"
+    people = [r for r in readings if r.base.startswith("people")]
+    if len(people) == 1 and people[0].base == "people_total" and people[0].distance < 0:
+        people[0].base = "people_affected"  # "the hands of two colleagues"
     waters = [r for r in readings if r.base == "water_hardness"]
     for second in waters[1:]:
         if "other_water_hardness" not in {r.base for r in readings}:

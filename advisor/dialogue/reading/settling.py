@@ -61,12 +61,12 @@ def not_repeated(facts: Sequence[Fact], lexicon: Lexicon, expecting: str | None)
     return kept
 
 
-def parented(facts: Sequence[Fact], known: Sequence[Fact], lexicon: Lexicon, expecting: str | None) -> list[Fact]:
+def parented(
+    facts: Sequence[Fact], known: Sequence[Fact], lexicon: Lexicon, expecting: str | None
+) -> list[Fact]:
     """Drops follow-ups whose parent nobody spoke of ("after the weekend" without a smell)."""
     parents: dict[str, list[str]] = lexicon.settings.get("parents", {})
     held = {f.id for f in (*facts, *known) if f.status == "present"}
     return [
-        f
-        for f in facts
-        if f.id not in parents or f.id == expecting or not held.isdisjoint(parents[f.id])
+        f for f in facts if f.id not in parents or f.id == expecting or not held.isdisjoint(parents[f.id])
     ]

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 def respell(word: str, lexicon: Lexicon) -> tuple[str, ...]:
     """Words of the lexicon that `word` (unknown to it) was probably meant to be, nearest first.
 
-    One slip (a letter wrong, missing, doubled or swapped) is allowed in words of up to seven letters, two in
+    One slip (a letter wrong, missing, doubled or swapped) is allowed in words of up to eight letters, two in
     longer ones; the first letter must be right unless the word is long. Empty when nothing is near.
     """
     known = lexicon.known_spellings.get(word)
@@ -24,7 +24,7 @@ def _nearest(word: str, lexicon: Lexicon) -> tuple[str, ...]:
     from rapidfuzz import process
     from rapidfuzz.distance import OSA
 
-    limit = 1 if len(word) < 8 else 2
+    limit = 1 if len(word) < 9 else 2
     hits = process.extract(word, lexicon.words, scorer=OSA.distance, score_cutoff=limit, limit=8)
     near = [(int(distance), w) for w, distance, _ in hits if _plausible(word, w, int(distance))]
     if not near:

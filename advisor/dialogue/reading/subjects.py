@@ -11,13 +11,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from advisor.dialogue.reading.assign import Reading, fitting_units, inherited
 from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.measured import Reading, fitting_units, inherited
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
 
 #: A mark that opens with one of these may close its clause: what it speaks of stands before it.
 _CLOSING = frozenset({"in", "on", "of", "with", "from", "for", "im", "mit", "auf", "vom", "an", "in der"})
+#: A clause that opens with one of these still speaks of the same thing ("with plain water, reads 0.3").
+_GOING_ON = frozenset({"reads", "reading", "shows", "showed", "showing", "gives", "gave", "zeigt", "says"})
 #: Subjects that reach no further than their own clause.
 _CLAUSE_ONLY = frozenset({"water", "zero"})
 
@@ -60,7 +62,8 @@ class Subjects:
         closing = opens and behind
         last = mark.last
         while last + 1 < following and not self.tokens[last + 1].hard:
-            if (name in _CLAUSE_ONLY or closing) and self._clause_ends(last + 1):
+            goes_on = last + 2 < len(self.tokens) and self.tokens[last + 2].norm in _GOING_ON
+            if (name in _CLAUSE_ONLY or closing) and self._clause_ends(last + 1) and not goes_on:
                 break
             last += 1
         return Subject(carries, first if opens else mark.first, last, closing, mark.places)
@@ -102,8 +105,10 @@ def moved_fact(fact: Fact, subject: str, moves: Mapping[str, Mapping[str, str]])
         if key in rules:
             if not rules[key]:
                 return None
-            name, _, value = rules[key].partition(": ")
-            return replace(fact, id=name, value=value, status="present")
+            said = rules[key].removeprefix("not ")
+            name, _, value = said.partition(": ")
+            there = replace(fact, id=name, value=value, status="present")
+            return there if said == rules[key] else replace(there, status="ruled_out")
     return fact
 
 
@@ -116,10 +121,10 @@ def move_numbers(readings: Sequence[Reading], subjects: Subjects, lexicon: Lexic
     for reading in readings:
         measure = reading.measure
         subject = subjects.of_number(measure.first, measure.last)
-        if subject and previous is not None and measure.bare and previous.base in elliptic:
-            weak = not reading.base or (reading.base == "makeup_strength" and reading.distance > 0.9)
-            if weak or reading.base == "makeup_strength":
-                inherited(reading, previous, lexicon)
+        short = subject and previous is not None and measure.bare and previous.base in elliptic
+        # "Makeup 12", "the sump is 8.4": such a cue names the place here, no quantity of its own.
+        if short and previous is not None and reading.base in ("", "makeup_strength", "sump_fill"):
+            inherited(reading, previous, lexicon)
         if reading.base:
             previous = replace(reading)
         if not subject or subject in dropped or subject not in rules or not reading.base:

@@ -1,0 +1,161 @@
+"""Words for before, now, wanted and at first fill: which number each belongs to, and what it inherits."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.measured import FAR, Reading, distance_between, fits, is_time, with_unit
+from advisor.dialogue.reading.tokens import Token
+
+FRAME_REACH = 5.0
+
+FRAMES = ("target", "before", "was", "now", "first_fill", "down_to", "down", "left")
+
+STYLE = 1.5
+
+#: Last words of time marks that always stand before their number ("up from 3").
+_LEADING = frozenset(
+    {
+        "month",
+        "months",
+        "week",
+        "weeks",
+        "day",
+        "days",
+        "from",
+        "be",
+        "read",
+        "run",
+        "sit",
+        "to",
+        "von",
+        "originally",
+        "previously",
+        "only",
+        "earlier",
+    }
+)
+
+#: Times that cannot both hold of one number.
+_OPPOSITE = {"before": frozenset({"now"}), "now": frozenset({"before", "was"}), "was": frozenset({"now"})}
+
+
+def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
+    """Gives each frame word to the measure nearest to it.
+
+    Where the first word of time follows a number ("6 % yesterday 9 % today"), so do the others.
+    """
+    times = [m.first for m in marks if m.target.name in ("before", "now")]
+    numbers = [r.measure.first for r in readings if not is_time(r.measure)]
+    behind_style = bool(times and numbers) and min(numbers) < min(times)
+    pairs: list[tuple[float, int, int]] = []
+    framing = [m for m in marks if m.target.name in FRAMES and not _is_proposal(m, marks)]
+    for at, mark in enumerate(framing):
+        for r, reading in enumerate(readings):
+            if reading.places and min(reading.places) < mark.first < max(reading.places):
+                continue
+            far = _frame_distance(tokens, mark, reading, readings, behind_style)
+            if far < FRAME_REACH:
+                pairs.append((far, at, r))
+    given: set[int] = set()
+    for _, at, r in sorted(pairs):
+        mark, name = framing[at], framing[at].target.name
+        if at in given or readings[r].frames & _OPPOSITE.get(name, frozenset()):
+            continue
+        given.add(at)
+        readings[r].frames.add("down_to" if name == "left" else name)
+        readings[r].places.update(mark.places)
+    for reading in readings:
+        if reading.measure.change:
+            reading.frames.add(reading.measure.change)
+
+
+def _is_proposal(mark: Match, marks: Sequence[Match]) -> bool:
+    """The "soll" of "soll ich" wants nothing of a number."""
+    return mark.target.name == "target" and any(
+        m.target.name == "proposal" and {*mark.places} < {*m.places} for m in marks
+    )
+
+
+def _frame_distance(
+    tokens: Sequence[Token], mark: Match, reading: Reading, readings: Sequence[Reading], behind_style: bool
+) -> float:
+    """How far a frame word stands from a measure; FAR when it cannot mean it."""
+    name = mark.target.name
+    if name != "now" and is_time(reading.measure):
+        return FAR
+    far = distance_between(tokens, mark, reading.measure, readings)
+    behind = mark.first > reading.measure.last
+    if name == "target" and any(t.text == "?" for t in tokens[mark.last : reading.measure.first]):
+        return FAR
+    if name in ("before", "now") and behind != behind_style and tokens[mark.last].norm not in _LEADING:
+        far += STYLE
+    if name == "left" and not behind:
+        return FAR
+    if name in ("was", "down_to", "target") and behind:
+        far += 1.0 if name == "target" else FAR
+    return far
+
+
+def inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexicon) -> None:
+    """A number without a cue takes the subject of its neighbour when a word compares the two."""
+    for order in (range(len(readings)), range(len(readings) - 1, -1, -1)):
+        previous: Reading | None = None
+        for r in order:
+            reading = readings[r]
+            if reading.base:
+                previous = reading
+            elif previous is not None and (reading.frames or previous.frames & {"before", "was"}):
+                units = {reading.measure.unit, previous.measure.unit}
+                same = len(units) == 1 or "" in units
+                comparable = (
+                    bool(reading.frames & {"before", "was", "now", "target", "first_fill"})
+                    or reading.measure.change
+                )
+                if "target" in reading.frames and previous.base not in ("concentration", "reading"):
+                    continue
+                if (
+                    same
+                    and comparable
+                    and not _counted_base(previous.base, lexicon)
+                    and _near(tokens, reading, previous)
+                ):
+                    measure = with_unit(reading.measure, previous.measure)
+                    if fits(measure, previous.base, lexicon):
+                        reading.base, reading.measure = previous.base, measure
+
+
+def join_pairs(readings: Sequence[Reading]) -> None:
+    """Both ends of "from 5 to 30 ppm" are the quantity of the end that stands nearer its cue."""
+    for one, two in itertools.pairwise(readings):
+        if (one.measure.change, two.measure.change) != ("before", "now"):
+            continue
+        near, far = sorted((one, two), key=lambda r: r.distance)
+        if near.base and near.base != far.base:
+            far.base, far.distance = near.base, near.distance
+            far.places = set()
+
+
+def name_pair(readings: Sequence[Reading]) -> None:
+    """ "Was 7 a month back, 5 now" with no subject at all is a strength, unless both could be a pH."""
+    bare = [r for r in readings if not r.base and r.measure.bare and not r.measure.share and r.frames]
+    if any(r.base and r.base not in ("fluid_age", "idle_time", "since_addition") for r in readings):
+        return
+    before = [r for r in bare if r.frames & {"before", "was"}]
+    now = [r for r in bare if r not in before]
+    if len(before) != 1 or len(now) != 1:
+        return
+    values = [before[0].measure.number, now[0].measure.number]
+    if all(0.5 <= v <= 25 for v in values) and not all(7.0 <= v <= 10.5 for v in values):
+        before[0].base = now[0].base = "concentration"
+
+
+def _counted_base(base: str, lexicon: Lexicon) -> bool:
+    return base in lexicon.settings.get("counts", ())
+
+
+def _near(tokens: Sequence[Token], one: Reading, other: Reading) -> bool:
+    first, last = sorted((one.measure.first, other.measure.first))
+    return sum(t.hard for t in tokens[first:last]) <= 1
