@@ -92,6 +92,13 @@ _PARTS = {
     "export": ("advisor.table_commands", "add_export_parser", "readings to CSV, JSON or Parquet"),
     "fixes": ("advisor.fixes_command", "add_parser", "recipes, and whether they worked"),
     "round": ("advisor.round_command", "add_parser", "a round of all sumps, on paper or typed"),
+    "pails": ("advisor.daily_commands", "add_pails_parser", "pails of the open recipe that went in"),
+    "handover": ("advisor.daily_commands", "add_handover_parser", "what the last shift left open"),
+    "idle": ("advisor.daily_commands", "add_idle_parser", "a sump will stand still: what to do before"),
+    "restart": ("advisor.daily_commands", "add_restart_parser", "a sump runs again: what to do before"),
+    "spill": ("advisor.daily_commands", "add_spill_parser", "a spill, on record"),
+    "waste": ("advisor.daily_commands", "add_waste_parser", "waste taken out of a sump, on record"),
+    "stock": ("advisor.daily_commands", "add_stock_parser", "concentrate left, and used by sump and month"),
     "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),
     "shop": ("advisor.shop_command", "add_parser", "set up the shop from a file"),
 }
