@@ -1,0 +1,134 @@
+"""The record of a sump for an auditor: complete, with its corrections, and checked."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from advisor.cli import main
+from advisor.errors import BadInput
+from advisor.logbook.audit import Audit, audit, lines, period
+from advisor.logbook.desk import Desk
+from advisor.logbook.readings import Context, Reading
+from advisor.logbook.records import record
+from tests.logbook.readings_desk import day, desk_at, keep, made_shop, reading
+from tests.logbook.test_morning import RECIPE, opened_case
+
+
+def seen(desk: Desk, first: float = 30) -> Audit:
+    """The record of the first sump over the last days."""
+    return audit(desk, "m1", day(first), day(0))
+
+
+def text(desk: Desk, first: float = 30) -> str:
+    """The record as one line."""
+    return " ".join(" ".join(lines(desk, seen(desk, first))).split())
+
+
+def test_a_reading_holds_how_it_was_got(tmp_path: Path) -> None:
+    """Who, when, point, method, instrument with its zero, lot, raw, factor, result, limit with its source."""
+    desk = desk_at(tmp_path)
+    how = Context(who="AB", sample_point="nozzle", method="refractometer", instrument="R2", zeroed="2025-03-01",
+                  lot="L77", factor=2.0, raw_unit="°Bx", low=0.06, high=0.10, source="data sheet")  # fmt: skip
+    keep(desk, Reading("m1", "concentration", day(1), 0.072, 3.6, how))
+    told = text(desk)
+    for part in ("strength 7.2 % (3.6 Brix x 2)", "within 6 to 10 % [1]", "refractometer", "instrument R2",
+                 "zeroed 2025-03-01", "lot L77", "sample from nozzle", "measured by AB",
+                 "[1] data sheet"):  # fmt: skip
+        assert part in told
+
+
+def test_corrections_stand_beside_what_they_correct(tmp_path: Path) -> None:
+    """Both are printed, each naming the other, with the reason."""
+    desk = desk_at(tmp_path)
+    keep(desk, reading("ph", 8.1, 2))
+    keep(desk, reading("ph", 9.1, 2, corrects=1, reason="typing"))
+    told = text(desk)
+    assert "corrected by 2" in told
+    assert "corrects 1: typing" in told
+
+
+def test_advice_deeds_and_signatures_are_there(tmp_path: Path) -> None:
+    """Cautions shown and acknowledged, recipe, step with real litres, overrule, closure, and the seal."""
+    desk = desk_at(tmp_path)
+    case = opened_case(
+        desk,
+        ("shown", {"cautions": [{"id": "gas", "level": "stop", "text": "x"}]}),
+        ("acknowledged", {"cautions": ["gas"]}),
+        ("recipe", RECIPE),
+        ("step_done", {"step": 0, "litres": 12.0}),
+        ("review", {"agrees": False, "cause": "lean_mix", "reason": "seen before"}),
+        ("closed", {"how": "finished"}),
+    )
+    told = text(desk)
+    for part in ("cautions shown: gas (stop)", "acknowledged: gas", "put in 50 L at 0 %, promised 7 %",
+                 "step 1 done, really 12 L", "overruled: lean_mix", "closed: finished"):  # fmt: skip
+        assert part in told
+    assert desk.store.head(case) in told.replace(" ", "")
+
+
+def test_waste_and_missed_checks_are_there(tmp_path: Path) -> None:
+    """Waste with its papers, and a check that was missed with its reason."""
+    desk = desk_at(tmp_path)
+    waste = {"litres": 200.0, "code": "12 01 09*", "document": "D7"}
+    missed = {"check": "round", "reason": "locked out"}
+    rows = [record("waste", "m1", day(2), waste), record("missed", "m1", day(1), missed)]
+    desk.book.enter((), rows, time=desk.time, who="AB", how="line")
+    told = text(desk)
+    assert "code 12 01 09*" in told
+    assert "document D7" in told
+    assert "reason locked out" in told
+
+
+@pytest.mark.parametrize(("ago", "late"), [((28, 21, 14, 7, 0.5), 0), ((28, 21, 7, 0.5), 1), ((), 1)])
+def test_late_checks_are_listed(ago: tuple[float, ...], late: int, tmp_path: Path) -> None:
+    """Weekly pH: a fortnight between two readings is one late check (DGUV Regel 109-003, Annex 3)."""
+    desk = desk_at(tmp_path)
+    if ago:
+        keep(desk, *(reading("ph", 9.1, n) for n in ago))
+    assert len([gap for gap in seen(desk).gaps if gap.check == "ph"]) == late
+
+
+def test_a_changed_record_is_named(tmp_path: Path) -> None:
+    """The print says which entry was changed, instead of that all is as written."""
+    desk = desk_at(tmp_path)
+    keep(desk, reading("ph", 8.1, 2))
+    assert "all as it was written" in text(desk)
+    with sqlite3.connect(desk.store.path) as db:
+        db.execute("DROP TRIGGER entries_not_changed")
+        db.execute("UPDATE entries SET who = 'someone'")
+    db.close()
+    assert "entry 1 of the readings was changed after it was written" in text(desk)
+    assert "all as it was written" not in text(desk)
+
+
+@pytest.mark.parametrize(("region", "told"), [("gb", "5 years [UK Lubricants"), ("us", "no period")])
+def test_how_long_to_keep_it(region: str, told: str, tmp_path: Path) -> None:
+    """Fluid tests five years in the UK (UKLA/HSE guide); elsewhere nothing is made up."""
+    assert told in text(desk_at(tmp_path, made_shop(region=region)))
+
+
+def test_a_period_is_whole_days(tmp_path: Path) -> None:
+    """The last day belongs to it; the wrong way round is refused."""
+    desk = desk_at(tmp_path)
+    assert period(desk, "2025-02-01", "2025-02-28") == ("2025-02-01T00:00:00Z", "2025-03-01T00:00:00Z")
+    with pytest.raises(BadInput, match="not before"):
+        period(desk, "2025-02-10", "2025-02-01")
+
+
+def test_the_command_prints_and_answers_json(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Lines fit 80 columns; the JSON holds the same readings."""
+    monkeypatch.setenv("SUMPSIDE_HOME", str(tmp_path))
+    main(["log", "mill", "1", "7", "9.1", "--demo"])
+    capsys.readouterr()
+    assert main(["audit", "mill", "1", "--demo"]) == 0
+    assert max(map(len, capsys.readouterr().out.splitlines())) < 80
+    assert main(["audit", "mill", "1", "--demo", "--json"]) == 0
+    held = json.loads(capsys.readouterr().out)
+    assert [row["observable"] for row in held["readings"]] == ["concentration", "ph"]
+    assert held["problems"] == []
