@@ -29,7 +29,10 @@ class Asides:
         doubt, session.doubt = session.doubt, None
         index = doubt.chosen(text) if doubt else None
         if doubt is None or index is None:
+            kept = doubt is not None and not session.doubt_kept  # for one more line, then let go
+            session.doubt, session.doubt_kept = (doubt if kept else None), kept
             return None
+        session.doubt_kept = False
         gallon = doubt.gallon(index)
         fact = doubt.ratio_fact(index, state.facts)
         if gallon is not None:
@@ -69,12 +72,26 @@ class Asides:
             self.session.record.append("step_done", {"step": step, "recipe": self.state.recipe_event})
         return blocks
 
+    def _all_poured(self) -> bool:
+        """Whether the steps are all ticked, or none is, which is how most people follow a recipe."""
+        steps = (self.state.recipe or {}).get("steps") or []
+        return not self.state.steps or len(self.state.steps) >= len(steps) - 1
+
     def recheck(self, text: str) -> list[Block]:
         """Open a new visit with the reading after the fix, and compare it with the prediction.
 
         Where the recipe was refused for want of a good reading, the new reading is that reading.
         """
-        on_the_glass = any(f.id == "refractometer_reading" for f in self.state.facts) and "%" not in text
+        low = text.lower()
+        said = "%" in low or "percent" in low
+        read = any(f.id == "refractometer_reading" for f in self.state.facts) or (
+            self.session.view(state=self.state).known.choice("factor_applied") == "no"
+        )
+        factor = self.session.view(state=self.state).known.quantity("refractometer_factor") or 1.0
+        on_the_glass = "brix" in low or (read and not said)
+        if not said and not on_the_glass and abs(factor - 1) > 0.01:
+            number = "".join(c for c in text if c.isdigit() or c in ".,").strip(".,") or "it"
+            return [Block("ask", phrases.WHICH_READING.format(number=number))]
         got = self.session.understood(text, "refractometer_reading" if on_the_glass else "concentration")
         if not on_the_glass and any(f.id == "concentration" for f in got.facts):
             settled = Fact("factor_applied", "yes", None, said=text)  # per cent after a fix is the strength
@@ -91,7 +108,8 @@ class Asides:
         record.append("recheck", {"recipe": self.state.recipe_event}, visit=self.state.visit + 1)
         if not got.facts:
             return [Block("ask", phrases.READS_NOW)]
-        filled = filled_to(self.session.view(), self.state.recipe)
+        before = self.session.view(state=self.state).strength.value
+        filled = filled_to(self.session.view(), self.state.recipe) if self._all_poured() else None
         more = (Fact("sump_fill", filled, "fraction", said=text),) if filled is not None else ()
         record.said(text, replace(got, facts=(*got.facts, *more)), None, answered=True)
-        return recheck_blocks(self.session.view(), self.state)
+        return recheck_blocks(self.session.view(), self.state, before)

@@ -15,6 +15,8 @@ from advisor.quantities import EXAMPLE, parse, show
 
 #: What a plain "no" to the safety question rules out.
 SAFE_MEANS = ("skin", "breathing", "eyes_nose", "injury", "danger_now")
+#: What answers the safety question besides a plain no.
+ABOUT_PEOPLE = {*SAFE_MEANS, "hazard_context", "people_affected", "symptom_pattern", "mist_seen"}
 #: Words of a plain "no": every word of the line is one of these, and it opens with one that says so.
 _OPENS = {"no", "nope", "nah", "none", "nobody", "noone", "nothing", "negative", "nein", "keiner", "nichts"}
 _ALL_FINE = {"all", "everyone", "everybody", "fine", "ok", "okay", "good", "alles", "alle"}
@@ -124,3 +126,11 @@ def why_unusable(rules: RuleBase, expecting: str, text: str) -> str:
     unit = item.unit or "1"
     span = f"{show(low, unit)} to {show(high, unit)}"
     return f"{show(parsed.value, unit)} is outside what is possible; give {span}."
+
+
+def answers(got: Understood, expecting: str | None) -> bool:
+    """Whether what was understood answers the open question."""
+    if expecting in (None, policy.COMPLAINT):
+        return True
+    wanted = ABOUT_PEOPLE if expecting == policy.SAFETY else {expecting}
+    return any(f.id in wanted for f in got.facts)

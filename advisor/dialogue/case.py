@@ -113,7 +113,7 @@ def _said(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
             state.skipped.add(target)
         if event.data.get("answered", True):
             state.expecting = None
-        elif state.asked.get(target, 0) == 1:
+        elif state.asked.get(target, 0) <= 2:
             state.again.add(target)  # asked once more, then let go
     if event.data.get("sump"):
         state.sump = event.data["sump"]

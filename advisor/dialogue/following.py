@@ -55,43 +55,39 @@ def filled_to(view: Assessment, made: Mapping[str, Any] | None) -> float | None:
     return float(min(1.0, max(0.0, fill + (made["add_l"] - made["remove_l"]) / volume)))
 
 
-def recheck_blocks(view: Assessment, state: CaseState) -> list[Block]:
-    """The new reading against what the recipe predicted, and what a difference may mean."""
+def recheck_blocks(view: Assessment, state: CaseState, before: float | None) -> list[Block]:
+    """The new reading against what the recipe predicted, and what a difference may mean.
+
+    Args:
+        view: the judgement with the new reading.
+        state: the case before it, with the recipe and the steps ticked.
+        before: strength before the recipe, a fraction, or None.
+    """
     made = state.recipe or {}
     value = view.strength.value
     if value is None or made.get("strength_after") is None:
-        return [Block("text", "Noted. Without a strength and a prediction there is nothing to compare.")]
+        return [Block("text", phrases.NOTHING_TO_COMPARE)]
     low, high, aimed = made["strength_low"], made["strength_high"], made["strength_after"]
-    raw = (
-        view.known.quantity("refractometer_reading")
-        if "refractometer_reading" in view.strength.parents
-        else None
-    )
-    glass = f" ({raw:g} on the glass)" if raw is not None else ""
-    got, span = show(value, "fraction") + glass, f"{low * 100:.1f} to {high * 100:.1f} %"
-    inside = view.window.low <= value <= view.window.high
+    glass = view.known.quantity("refractometer_reading")
+    shown = glass is not None and "refractometer_reading" in view.strength.parents
+    on_glass = f" ({glass:g} on the glass)" if shown else ""
+    got, span = show(value, "fraction") + on_glass, f"{low * 100:.1f} to {high * 100:.1f} %"
     if low <= value <= high:
-        text = f"{got}, as predicted ({span}). "
-        text += (
-            "The fix worked. Read again tomorrow."
-            if inside
-            else "It is still outside the window; go on with it."
-        )
-        return [Block("head", text, "IT WORKED" if inside else "AS PREDICTED")]
-    blocks = [Block("head", f"{got}, but {aimed * 100:.1f} % was predicted ({span}).", "NOT AS PREDICTED")]
-    thinned = aimed < (state.recipe or {}).get("mix_strength", 0) or made.get("mix_strength", 0) < aimed
-    less = (value < low) == thinned
-    likely = (
-        "the sump holds less than its entry says, so the addition did more"
-        if less
-        else "the sump holds more than its entry says, so the addition did less"
-    )
-    blocks += [
-        Block("item", text, "-")
-        for text in (
-            "the addition has not gone round yet: run it, wait, and read again",
-            "the reading is off: zero on plain water, wipe the glass, read twice",
-            likely,
-        )
-    ]
-    return blocks
+        inside = view.window.low <= value <= view.window.high
+        told = phrases.WORKED if inside else phrases.STILL_OUTSIDE
+        label = "IT WORKED" if inside else "AS PREDICTED"
+        return [Block("head", f"{got}, as predicted ({span}). {told}", label)]
+    between = before is not None and min(before, aimed) < value < max(before, aimed)
+    if between and len(state.steps) < len(made["steps"]) - 1:
+        return [Block("head", phrases.HALFWAY.format(got=got, aimed=f"{aimed * 100:.1f} %"), "ON THE WAY")]
+    return _missed(got, f"{aimed * 100:.1f} % was predicted ({span})", value, aimed, before)
+
+
+def _missed(got: str, promised: str, value: float, aimed: float, before: float | None) -> list[Block]:
+    """What a missed prediction may mean, and what to do about it."""
+    blocks = [Block("head", f"{got}, but {promised}.", "NOT AS PREDICTED")]
+    reasons = list(phrases.MISSED)
+    if before is not None:
+        moved_more = abs(value - before) > abs(aimed - before) and (value - before) * (aimed - before) > 0
+        reasons.append(phrases.SMALLER if moved_more else phrases.LARGER)
+    return [*blocks, *(Block("item", text, "-") for text in reasons), Block("text", phrases.AFTER_A_MISS)]

@@ -24,9 +24,28 @@ SAFETY_WHICH = 'Which is it? Say it plainly, for example "rash, two people" or "
 FOR_THE_RECIPE = "For exact numbers:"
 WHILE_THERE = "While you are there, look too: {also}"
 CHANGED = "That changes the verdict."
+NOTHING_TO_COMPARE = "Noted. Without a strength and a prediction there is nothing to compare."
+WORKED = "The fix worked. Read again tomorrow."
+STILL_OUTSIDE = "It is still outside the window; go on with it."
+HALFWAY = "{got}, on the way to {aimed}. Go on with the steps that are left, then read again."
+MISSED = (
+    "the addition has not gone round yet: run it, wait, and read again",
+    "the reading is off: zero on plain water, wipe the glass, read twice",
+)
+SMALLER = "the sump holds less than its entry says, so the addition did more"
+LARGER = "the sump holds more than its entry says, so the addition did less"
+AFTER_A_MISS = (
+    "Add nothing more before a second reading agrees; then ask for a new recipe in a new conversation."
+)
+WHICH_READING = (
+    'Is {number} straight off the glass, or already multiplied? Type "read again {number} brix" or '
+    '"read again {number} %".'
+)
+ANOTHER_SUMP = "Another machine, then; its book is empty."
+SHORT = "{run} {what} First: {first}"
 SAFE = "nobody with complaints, no danger now."
 NOTHING_TO_UNDO = "There is nothing to take back yet."
-TAKEN_BACK = "Taken back. We are where we were before that."
+TAKEN_BACK = "Taken back: {what}. We are where we were before that."
 ASKED_AGAIN = "Asked again:"
 NO_VERDICT_YET = "There is no verdict yet; that was about the question."
 LEAVING = "Leave now? Everything is saved. Type yes to leave, or go on."
@@ -67,6 +86,9 @@ HELP = (
     ("how sure", "how far it is proven, and what would change it"),
     ("so far", "everything noted up to now"),
     ("back", "takes back your last answer"),
+    ("more", "the rest of what to do, and what keeps it away"),
+    ("done", "ticks the next step of a recipe"),
+    ("read again 7.1 %", "the reading after the fix (say brix when it is straight off the glass)"),
     ("stop here", "gives the best verdict now and saves"),
     ("Ctrl-D", "saves and leaves"),
 )

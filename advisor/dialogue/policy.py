@@ -14,10 +14,14 @@ from advisor.knowledge.rulebase import RuleBase
 
 #: Questions after which the best that can be said is said.
 MOST_QUESTIONS = 12
+#: Once a cause is named, questions go on only until this many have been asked.
+NAMED_QUESTIONS = 3
 #: A look or measurement that takes longer than this is proposed with the verdict, not waited for.
 LONGEST_MINUTES = 15.0
 #: What a good technician asks at once, because it costs nothing (common practice, no source).
 OPENING = ("changed", "neighbour")
+#: A sump fuller than this has not been emptied for a new charge.
+EMPTIED = 0.2
 #: Targets that are not observables.
 COMPLAINT, SUMP, SAFETY = "complaint", "sump", "safety"
 _NO_WALK = {"person", "office", "lab"}
@@ -77,7 +81,7 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
         return opening
     if safety_open(state, view) and not _nothing_wrong(view):
         return Move("ask", SAFETY, "People come before the sump.")
-    question = worthwhile(state, view)
+    question = None if _nothing_wrong(view) else worthwhile(state, view)
     if question:
         return Move("ask", question.id, question=question)
     return _decide(state, view)
@@ -127,7 +131,13 @@ def _lasting(rules: RuleBase, caution: str) -> bool:
 def recipe_kind(view: Assessment) -> str | None:
     """The recipe the listed actions ask for, the first of them."""
     kinds = (view.known.rules.actions[a].get("recipe") for a in view.actions)
-    return next((kind for kind in kinds if kind), None)
+    return next((kind for kind in kinds if kind and not (kind == "charge" and _still_full(view))), None)
+
+
+def _still_full(view: Assessment) -> bool:
+    """True while a sump has not been emptied; a new charge is worked out once it has."""
+    fill = view.known.quantity("sump_fill")
+    return "event: sump_cleaned" not in view.known.present and (fill is None or fill > EMPTIED)
 
 
 def closing(view: Assessment, kind: str) -> str | None:
@@ -189,11 +199,12 @@ def worthwhile(state: CaseState, view: Assessment) -> Question | None:
     """The best question still worth asking here, or None when it is time to decide."""
     if view.verdict == "outside" or sum(state.asked.values()) >= MOST_QUESTIONS:
         return None
+    asked = sum(key in view.known.rules.observables for key in state.asked)
     for question in view.questions:
         item = view.known.rules.observables[question.id]
         if not unasked(state, question.id) or item.wait_h > 1 or item.effort > LONGEST_MINUTES:
             continue
-        if view.verdict == "named" and question.changes < WORTH:
+        if view.verdict == "named" and (question.changes < WORTH or asked >= NAMED_QUESTIONS):
             continue
         return question
     return None

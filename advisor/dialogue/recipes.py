@@ -130,8 +130,6 @@ def _assumed(view: Assessment, kind: str) -> list[str]:
         found.append(f"Not sure of: {', '.join(dict.fromkeys(loose))}. Check before pouring.")
     if view.window.assumed:
         found.append(f"The window is {view.window.origin}.")
-    if kind != "charge" and view.strength.assumption:
-        found.append(view.strength.assumption)
     if kind != "charge" and known.choice("circulated") is None:
         found.append("Taken as run through all circuits since the last addition.")
     return found

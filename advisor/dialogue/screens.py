@@ -26,6 +26,10 @@ ALSO = 0.08
 STEPS = 6
 #: And when a verdict is told again because it changed.
 AGAIN = 3
+#: The caution that goes with every recipe that uses concentrate.
+CONCENTRATE = "neat_concentrate_handling"
+#: A screen of more blocks than this is summed up at its end.
+LONG = 14
 
 
 def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
@@ -251,6 +255,12 @@ def _after(view: Assessment) -> list[Block]:
     return blocks
 
 
+def recipe_screen(rules: RuleBase, made: Mapping[str, Any], display: Display) -> list[Block]:
+    """A recipe, with what handling neat concentrate asks for in front where it uses any."""
+    handling = CONCENTRATE in rules.cautions and any(p["concentrate_l"] for p in made["pails"])
+    return caution_blocks(rules, [CONCENTRATE] if handling else []) + recipe_blocks(made, display)
+
+
 def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
     """A recipe as `mix` returned it: pails, prediction, steps; other options in one line each."""
     if made["refused"]:
@@ -306,3 +316,15 @@ def tellable(view: Assessment, judged: Judged) -> bool:
         return False
     people = any(view.known.status(p) is True for p in ("skin", "breathing", "eyes_nose"))
     return people or not view.known.rules.causes[judged.id].referral
+
+
+def in_short(view: Assessment, blocks: list[Block]) -> list[Block]:
+    """After a long screen, what matters in two lines, so that it is still in sight at the bottom."""
+    if len(blocks) < LONG or not any(b.label in {"WHAT IT IS", "RECIPE"} for b in blocks):
+        return []
+    rules = view.known.rules
+    named = view.verdict == "named" and view.chain
+    what = rules.causes[view.chain[0]].plain if named else phrases.UNSETTLED
+    first = rules.actions[view.actions[0]]["text"] if view.actions else "nothing to do yet"
+    text = phrases.SHORT.format(run=phrases.RUN[view.run], what=phrases.sentence(what), first=first)
+    return [Block("head", text, "IN SHORT")]

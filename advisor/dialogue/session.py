@@ -12,9 +12,9 @@ from advisor.dialogue import phrases, policy
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
-    SAFE_MEANS,
     answer_by_number,
     answer_by_yes_or_no,
+    answers,
     plain_yes,
     question_blocks,
     safety_facts,
@@ -31,8 +31,10 @@ from advisor.dialogue.recorder import Recorder
 from advisor.dialogue.screens import (
     caution_blocks,
     fact_words,
+    in_short,
     more_blocks,
     recipe_blocks,
+    recipe_screen,
     verdict_blocks,
 )
 from advisor.dialogue.shop import Shop
@@ -45,15 +47,6 @@ from advisor.knowledge.rulebase import RuleBase
 LONGEST_LINE = 2000
 _KEEP = {"keep", "keep it", "keep that"}
 _MORE = {"more", "show more", "the rest", "all of it"}
-#: What answers the safety question besides a plain no.
-_ABOUT_PEOPLE = {
-    *SAFE_MEANS,
-    "hazard_context",
-    "people_affected",
-    "anyone_unwell",
-    "symptom_pattern",
-    "mist_seen",
-}
 _READ_AGAIN = ("read again", "recheck", "reads now", "now reads", "reading now", "after that it reads")
 _DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe")
 
@@ -84,6 +77,7 @@ class Session:
         self.record = Recorder(store, rules, clock, who, self.shop)
         self.trial: list[Fact] | None = None
         self.doubt: Doubt | None = None
+        self.doubt_kept = False
         self.trial_words = ""
         self.offered: int | None = None
         self.over = False
@@ -204,6 +198,9 @@ class Session:
             name = self.shop.sump_named(text, only=state.expecting == policy.SUMP)
             if name:
                 return self._choose_sump(name, text, state)
+            if state.expecting == policy.SUMP and self.shop.another(text):
+                self.record.skipped(text, policy.SUMP)
+                return [Block("text", phrases.ANOTHER_SUMP), *self.go_on()]
         if state.expecting == policy.SAFETY:
             if plain_yes(text):
                 return [Block("ask", phrases.SAFETY_WHICH)]
@@ -295,9 +292,9 @@ class Session:
             if move.name == "recipe":
                 made = recipe(view, str(move.target), self.shop.display, self.shop.aim(state.sump)).as_json()
                 self.record.append("recipe", {"recipe": made, "action": None})
-                blocks += recipe_blocks(made, self.shop.display)
+                blocks += recipe_screen(self.rules, made, self.shop.display)
                 continue
-            return blocks + self._last(move, view)
+            return blocks + in_short(view, blocks) + self._last(move, view)
         return blocks
 
     def _last(self, move: policy.Move, view: Assessment) -> list[Block]:
@@ -358,9 +355,11 @@ class Session:
         state = self.state()
         if not state.told:
             return [Block("text", phrases.NOTHING_TO_UNDO)]
+        taken = [f for f in state.facts if f.event == state.told[-1] and f.said != SHOP_BOOK]
+        what = phrases.listed([fact_words(f, self.rules, self.shop.system) for f in taken])
         self.record.append("back", {"to": state.told[-1] - 1})
         state = self.state()
-        blocks = [Block("text", phrases.TAKEN_BACK)]
+        blocks = [Block("text", phrases.TAKEN_BACK.format(what=what or "your last answer"))]
         if state.expecting:
             self.last_move = policy.Move("ask", state.expecting)
             return blocks + question_blocks(self.rules, self.last_move, self.shop)
@@ -386,11 +385,3 @@ class Session:
         if self.case is None:
             return []
         return [Block("text", phrases.SAVED.format(case=self.case))]
-
-
-def answers(got: Understood, expecting: str | None) -> bool:
-    """Whether what was understood answers the open question."""
-    if expecting in (None, policy.COMPLAINT):
-        return True
-    wanted = _ABOUT_PEOPLE if expecting == policy.SAFETY else {expecting}
-    return any(f.id in wanted for f in got.facts)

@@ -105,6 +105,12 @@ class Shop:
             if sum(word in plain.split() for plain in names) == 1 and not word.isdigit()
         ]
 
+    def another(self, text: str) -> bool:
+        """Whether a line says that the machine is none of those listed."""
+        low = _plain(text)
+        words = {"another", "another one", "other", "none", "none of these", "not listed"}
+        return low == str(len(self.sumps) + 1) or low in words
+
     def sump_facts(self, name: str, facts: Sequence[Fact] = ()) -> list[Fact]:
         """The facts of one sump's entry that nothing said already holds."""
         held = {f.id for f in facts}

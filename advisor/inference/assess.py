@@ -364,7 +364,8 @@ def _run(
             found.append((says, item["text"]))
     for judged in causes:
         says = rules.causes[judged.id].run
-        if (verdict == "named" and judged.id not in chain) or judged.probability < SUSPECTED:
+        told = judged.id in chain if verdict == "named" else judged.id != NOTHING_WRONG
+        if not told or judged.probability < SUSPECTED:
             continue
         if says == "stop" and judged.probability < IN_CHAIN:
             says = (
