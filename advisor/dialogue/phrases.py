@@ -35,7 +35,7 @@ MISSED = (
 SMALLER = "the sump holds less than its entry says, so the addition did more"
 LARGER = "the sump holds more than its entry says, so the addition did less"
 AFTER_A_MISS = (
-    "Add nothing more before a second reading agrees; then ask for a new recipe in a new conversation."
+    "Add nothing more before a second reading agrees. Then start a new conversation for a new recipe."
 )
 WHICH_READING = (
     'Is {number} straight off the glass, or already multiplied? Type "read again {number} brix" or '

@@ -33,6 +33,8 @@ def add_parser(subparsers: Any) -> argparse.ArgumentParser:
     exporting.add_argument("case", type=int)
     exporting.add_argument("file", nargs="?", type=Path, help="where to write it; the screen when left out")
     exporting.add_argument("--without-words", action="store_true", help="leave out what persons typed")
+    for each in (verifying, backing, restoring, exporting):
+        each.add_argument("--demo", action="store_true", help="the demo shop's cases")
     return log
 
 
@@ -42,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         BadInput, StoreTrouble: for the caller to print.
     """
-    folder = data_folder()
+    folder = data_folder() / "demo" if getattr(args, "demo", False) else data_folder()
     if args.log_command == "restore":
         aside = restore(args.file, folder)
         print(f"{args.file} is the logbook now." + (f" The former one is {aside}." if aside else ""))
