@@ -1,16 +1,28 @@
-"""``sumpside shop``: the shop book from a YAML file and back."""
+"""``sumpside shop``: the shop book from a YAML file or by answering questions, and back to a file."""
 
 from __future__ import annotations
 
 import argparse
+import json
+import sys
+import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+from advisor.errors import BadInput, Refused
+
+if TYPE_CHECKING:
+    from advisor.logbook.shop import Shop
+
+#: Figures that belong to the shop: a person known as an operator may not change them.
+LIMITS = ("target", "aim", "ph_first_fill", "refractometer_factor", "water_hardness")
 
 
 def add_parser(commands: Any) -> argparse.ArgumentParser:
     """The ``shop`` command's options."""
-    parser: argparse.ArgumentParser = commands.add_parser("shop", help="set up the shop from a file")
+    parser: argparse.ArgumentParser = commands.add_parser("shop", help="set up the shop")
+    parser.add_argument("--talk", action="store_true", help="set it up by answering questions")
     parser.add_argument("--import", dest="source", metavar="FILE", help="take over a shop file (YAML)")
     parser.add_argument("--export", dest="target", metavar="FILE", help='write the shop ("-": to the screen)')
     parser.add_argument("--who", default="supervisor", help="your sign or role; targets belong to the shop")
@@ -18,17 +30,16 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Import, export, or list the shop's sumps."""
+    """Import, talk, export, or list the shop's sumps."""
     from advisor.logbook.resilient import open_resilient
-    from advisor.logbook.shop import keep_shop, stored_shop
+    from advisor.logbook.shop import stored_shop
     from advisor.logbook.shop_file import export_shop, import_shop
 
     store = open_resilient()
     if args.source:
-        now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-        changed = keep_shop(store, import_shop(Path(args.source)), time=now, who=args.who)
-        print("Nothing changed." if not changed else "Taken over: " + ", ".join(changed) + ".")
-        return 0
+        return _keep(store, import_shop(Path(args.source)), args.who)
+    if args.talk:
+        return _keep(store, _talked(), args.who)
     shop = stored_shop(store)
     if args.target:
         text = export_shop(shop)
@@ -38,7 +49,68 @@ def run(args: argparse.Namespace) -> int:
             Path(args.target).write_text(text, encoding="utf-8")
         return 0
     if not shop.sumps:
-        print('No shop is set up. Take one over with "sumpside shop --import FILE", or just start talking.')
+        print('No shop is set up. Answer a few questions with "sumpside shop --talk", or just start talking.')
     for row in shop.sumps.values():
         print(f"{row.get('name') or row['id']}: {row.get('written', {}).get('volume', 'volume not entered')}")
     return 0
+
+
+def _keep(store: Any, shop: Shop, who: str) -> int:
+    from advisor.logbook.shop import keep_shop, stored_shop
+
+    refuse_operator(stored_shop(store), shop, who)
+    now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    changed = keep_shop(store, shop, time=now, who=who)
+    print("Nothing changed." if not changed else "Taken over: " + ", ".join(changed) + ".")
+    return 0
+
+
+def refuse_operator(before: Shop, after: Shop, who: str) -> None:
+    """Limits and targets belong to the shop: an operator may complete figures, not change these.
+
+    Raises:
+        Refused: `who` is an operator in the shop's list of people (or by name), and a limit would change.
+    """
+    role = before.people.get(who, {}).get("role", who)
+    if role != "operator":
+        return
+    for section in ("products", "sumps"):
+        for key, row in getattr(after, section).items():
+            there = getattr(before, section).get(key, {})
+            old = {**there.get("figures", {}), **({"aim": there["aim"]} if there.get("aim") else {})}
+            new = {**row.get("figures", {}), "aim": row.get("aim")}
+            for figure in LIMITS:
+                if figure in old and new.get(figure) != old[figure]:
+                    what = f"an operator may not change the {figure.replace('_', ' ')} of {row['name']}"
+                    right = "A supervisor can: --who with the sign of one. Nothing was changed."
+                    raise Refused(what, value=key, right=right)
+
+
+def _talked() -> Shop:
+    """The shop as somebody tells it, read the way a shop file is."""
+    from advisor.logbook.shop_file import import_shop
+    from advisor.logbook.shop_talk import talk
+
+    if not sys.stdin.isatty():
+        answers = iter(sys.stdin.read().splitlines())
+
+        def ask(question: str) -> str:
+            try:
+                said = next(answers)
+            except StopIteration:
+                raise EOFError from None
+            print(f"{question} {said}")
+            return said
+    else:
+
+        def ask(question: str) -> str:
+            return input(f"{question} ")
+
+        print("An empty answer leaves a figure out; Ctrl-D stops and keeps what is there.")
+    held = talk(ask, print)
+    if not held.get("sumps") and not held.get("products"):
+        raise BadInput("no sump and no product was named", right="Nothing was changed.")
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "answers.yaml"
+        file.write_text(json.dumps(held, ensure_ascii=False), encoding="utf-8")  # JSON is YAML
+        return import_shop(file)

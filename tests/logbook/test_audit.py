@@ -31,13 +31,12 @@ def text(desk: Desk, first: float = 30) -> str:
 def test_a_reading_holds_how_it_was_got(tmp_path: Path) -> None:
     """Who, when, point, method, instrument with its zero, lot, raw, factor, result, limit with its source."""
     desk = desk_at(tmp_path)
-    how = Context(who="AB", sample_point="nozzle", method="refractometer", instrument="R2", zeroed="2025-03-01",
-                  lot="L77", factor=2.0, raw_unit="°Bx", low=0.06, high=0.10, source="data sheet")  # fmt: skip
+    how = Context("AB", "nozzle", "refractometer", "R2", "2025-03-01", "L77", 2.0, "°Bx", 0.06, 0.10, "sheet")
     keep(desk, Reading("m1", "concentration", day(1), 0.072, 3.6, how))
     told = text(desk)
     for part in ("strength 7.2 % (3.6 Brix x 2)", "within 6 to 10 % [1]", "refractometer", "instrument R2",
                  "zeroed 2025-03-01", "lot L77", "sample from nozzle", "measured by AB",
-                 "[1] data sheet"):  # fmt: skip
+                 "[1] sheet"):  # fmt: skip
         assert part in told
 
 

@@ -175,3 +175,14 @@ def test_a_sump_begun_by_hand_is_a_row_of_the_shop(tmp_path: Path) -> None:
     row = desk.store.row("sump", "sump_14")
     assert row is not None
     assert (row.data["name"], row.data["figures"], row.time) == ("14", {}, NOW.strftime("%Y-%m-%dT%H:%M:%SZ"))
+
+
+def test_two_terminals_write_at_once_without_loss(tmp_path: Path) -> None:
+    """Entries of two programs in turn are one chain, and both sums of readings are there."""
+    first, second = desk_at(tmp_path), desk_at(tmp_path)
+    for number in range(10):
+        keep(first, reading("ph", 9.0, number + 1))
+        keep(second, reading("ph", 9.1, number + 1, sump="m2"))
+    assert (len(first.book.of("m1")), len(first.book.of("m2"))) == (10, 10)
+    assert first.book.check() == []
+    assert [entry.id for entry in second.book.entries()] == list(range(1, 21))
