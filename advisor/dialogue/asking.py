@@ -26,6 +26,7 @@ _REST = {
     "know", "of", "not", "far", "as", "so", "at", "the", "moment", "today", "thing", "things", "has", "any",
     "and", "trouble", "problem", "problems", "safe", "thanks", "thank", "you", "mate", "gut", "in", "ordnung",
 }  # fmt: skip
+_THEY = {"they", "they're", "theyre", "both", "we're"}
 _YES = re.compile(r"^(y|yes|yeah|yep|ja)[\s.!]*$", re.I)
 
 
@@ -96,7 +97,8 @@ def answer_by_yes_or_no(rules: RuleBase, expecting: str | None, text: str) -> Un
 def plain_no(text: str) -> bool:
     """True for a line that says no, or that all is well, and nothing else."""
     words = re.findall(r"[a-z']+", text.lower())
-    return bool(words) and words[0] in _OPENS | _ALL_FINE and set(words) <= _REST
+    says = bool(words) and (words[0] in _OPENS | _ALL_FINE or (words[0] in _THEY and words[-1] in _ALL_FINE))
+    return says and set(words) <= _REST | _THEY
 
 
 def safety_facts(rules: RuleBase, text: str) -> list[Fact] | None:

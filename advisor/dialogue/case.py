@@ -92,6 +92,10 @@ def fold(events: Iterable[Event], words: Mapping[int, str] | None = None) -> Cas
     return state
 
 
+#: Facts that "back" leaves alone.
+_HAPPENED = {"injury", "danger_now"}
+
+
 def _nothing(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     """An event that changes nothing the conversation looks at."""
 
@@ -105,7 +109,8 @@ def _said(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     text = words.get(event.number)
     state.facts += [fact_from(f, text, event.number) for f in event.data["facts"]]
     state.said.append(event.number)
-    if event.data["facts"] or event.data.get("skipped"):
+    happened = any(f["id"] in _HAPPENED for f in event.data["facts"])  # an accident is not taken back
+    if (event.data["facts"] or event.data.get("skipped")) and not happened:
         state.told.append(event.number)
     target = event.data.get("expecting")
     if target:

@@ -131,7 +131,8 @@ class Session:
     def view(self, facts: list[Fact] | None = None, state: CaseState | None = None) -> Assessment:
         """The judgement of the case's facts, or of others."""
         state = state or self.state()
-        held = tuple(state.facts if facts is None else facts), tuple(sorted(state.skipped))
+        known = self.shop.ruled(state.sump, state.facts if facts is None else facts)
+        held = tuple(known), tuple(sorted(state.skipped))
         if self._judged is None or self._judged[0] != held:
             self._judged = held, assess(held[0], self.rules, skip=held[1])
         return self._judged[1]
@@ -229,7 +230,8 @@ class Session:
         if got.facts or got.ask:
             return self.take(text, got, state, answered=answers(got, state.expecting))
         if self.last_move.name == "emergency" and self.last_move.target not in state.acknowledged:
-            return [Block("emergency", phrases.NOT_YET, "EMERGENCY")]
+            again = caution_blocks(self.rules, [str(self.last_move.target)])
+            return [*again, Block("ask", phrases.NOT_YET)]
         return self._not_understood(text, got, state)
 
     def take(
@@ -284,13 +286,15 @@ class Session:
             self.last_move = move
             if move.name == "verdict":
                 blocks += verdict_blocks(view, state.shown, self.shop.system, again=state.verdict is not None)
-                whole = verdict_json(view, show=self.shop.display, aim=self.shop.aim(state.sump))
+                whole = verdict_json(view, show=self.shop.display, aim=self.shop.aim(state.sump, state.facts))
                 whole.pop("unused")
                 self.record.verdict(whole)
                 self.record.shown([c for c in view.cautions if c not in state.shown])
                 continue
             if move.name == "recipe":
-                made = recipe(view, str(move.target), self.shop.display, self.shop.aim(state.sump)).as_json()
+                made = recipe(
+                    view, str(move.target), self.shop.display, self.shop.aim(state.sump, state.facts)
+                ).as_json()
                 self.record.append("recipe", {"recipe": made, "action": None})
                 blocks += recipe_screen(self.rules, made, self.shop.display)
                 continue

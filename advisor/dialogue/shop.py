@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from advisor.dialogue.case import SHOP_BOOK
 from advisor.knowledge.facts import Fact, number
 from advisor.knowledge.loader import nearest
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
@@ -62,8 +63,19 @@ class Shop:
         near = nearest(low, names) if only else None
         return names[near] if near else None
 
-    def aim(self, name: str | None) -> float | None:
-        """The single strength the shop aims for in this sump, a fraction, when its entry gives one."""
+    def ruled(self, name: str | None, facts: Sequence[Fact]) -> list[Fact]:
+        """The facts with the shop's window in force: limits belong to the shop, not to who is talking."""
+        entered = any(f.id == "target" for f in self.sumps.get(name or "", []))
+        return [f for f in facts if not (entered and f.id == "target" and f.said != SHOP_BOOK)]
+
+    def aim(self, name: str | None, facts: Sequence[Fact] = ()) -> float | None:
+        """The single strength aimed for: as said, when the shop's window holds it, else as entered."""
+        window = next((f.value for f in self.sumps.get(name or "", []) if f.id == "target"), None)
+        said = [
+            f.value for f in facts if f.id == "target" and f.said != SHOP_BOOK and isinstance(f.value, float)
+        ]
+        if said and isinstance(window, tuple) and (window[0] or 0) <= said[-1] <= (window[1] or 1):
+            return said[-1]
         aimed = (self.copies.get(name or "", {}).get("sump") or {}).get("aim")
         return float(aimed) if aimed else None
 
