@@ -292,9 +292,8 @@ class Session:
                 self.record.shown([c for c in view.cautions if c not in state.shown])
                 continue
             if move.name == "recipe":
-                made = recipe(
-                    view, str(move.target), self.shop.display, self.shop.aim(state.sump, state.facts)
-                ).as_json()
+                aim = self.shop.aim(state.sump, state.facts)
+                made = recipe(view, str(move.target), self.shop.display, aim).as_json()
                 self.record.append("recipe", {"recipe": made, "action": None})
                 blocks += recipe_screen(self.rules, made, self.shop.display)
                 continue
@@ -342,7 +341,7 @@ class Session:
         rest_of_line = self.shop.without_name(text, name)
         got = self.understood(rest_of_line)
         rest = [f for f in got.facts if f.id not in {"machines_affected", "machines_total"}]
-        told = {f.id for f in rest}
+        told = {f.id for f in rest} - {"target"}  # the shop's window stands; what is said is the aim
         facts = [f for f in facts if f.id not in told]
         both = Understood(facts=(*facts, *rest), ask=got.ask)
         return self.take(

@@ -71,9 +71,8 @@ class Shop:
     def aim(self, name: str | None, facts: Sequence[Fact] = ()) -> float | None:
         """The single strength aimed for: as said, when the shop's window holds it, else as entered."""
         window = next((f.value for f in self.sumps.get(name or "", []) if f.id == "target"), None)
-        said = [
-            f.value for f in facts if f.id == "target" and f.said != SHOP_BOOK and isinstance(f.value, float)
-        ]
+        told = [f.value for f in facts if f.id == "target" and f.said != SHOP_BOOK]
+        said = [value for value in told if isinstance(value, float)]
         if said and isinstance(window, tuple) and (window[0] or 0) <= said[-1] <= (window[1] or 1):
             return said[-1]
         aimed = (self.copies.get(name or "", {}).get("sump") or {}).get("aim")
