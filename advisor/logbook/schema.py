@@ -72,6 +72,7 @@ def _prepare(db: sqlite3.Connection) -> None:
     if db.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
         db.execute("PRAGMA journal_mode = WAL").fetchone()
     db.execute("PRAGMA synchronous = FULL")
+    db.execute("PRAGMA cache_size = -32000")  # at most 32 MB: long imports touch every sump's pages
     db.execute("PRAGMA foreign_keys = ON")
     db.execute("PRAGMA secure_delete = ON").fetchone()
 
