@@ -101,7 +101,7 @@ _PARTS = {
     "stock": ("advisor.daily_commands", "add_stock_parser", "concentrate left, and used by sump and month"),
     "audit": ("advisor.audit_command", "add_parser", "the record of a sump, for an auditor"),
     "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),
-    "shop": ("advisor.shop_command", "add_parser", "set up the shop from a file"),
+    "shop": ("advisor.shop_command", "add_parser", "set up the shop by questions or from a file"),
 }
 
 

@@ -23,6 +23,9 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     """The ``shop`` command's options."""
     parser: argparse.ArgumentParser = commands.add_parser("shop", help="set up the shop")
     parser.add_argument("--talk", action="store_true", help="set it up by answering questions")
+    parser.add_argument(
+        "--example", action="store_true", help="print the demo shop's file, to copy and change"
+    )
     parser.add_argument("--import", dest="source", metavar="FILE", help="take over a shop file (YAML)")
     parser.add_argument("--export", dest="target", metavar="FILE", help='write the shop ("-": to the screen)')
     parser.add_argument("--who", default="supervisor", help="your sign or role; targets belong to the shop")
@@ -31,6 +34,12 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
 
 def run(args: argparse.Namespace) -> int:
     """Import, talk, export, or list the shop's sumps."""
+    if args.example:
+        import advisor.logbook
+
+        folder = Path(str(advisor.logbook.__file__)).parent
+        print((folder / "demo_shop.yaml").read_text(encoding="utf-8"), end="")
+        return 0
     from advisor.logbook.resilient import open_resilient
     from advisor.logbook.shop import stored_shop
     from advisor.logbook.shop_file import export_shop, import_shop

@@ -36,7 +36,7 @@ def import_shop(file: Path) -> Shop:
     try:
         model = checked(document, ShopFile)
     except BadRules as error:
-        right = error.right.replace("rules/README.md for the keys", "the demo shop file for the keys")
+        right = error.right.replace("rules/README.md for the keys", '"sumpside shop --example" for the keys')
         raise BadInput(error.what, value=error.value, place=error.place, right=right) from None
     return _Reader(document.place, model.model_dump(mode="json", exclude_unset=True)).shop()
 
