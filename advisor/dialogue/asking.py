@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.blocks import Block
@@ -136,3 +137,11 @@ def answers(got: Understood, expecting: str | None) -> bool:
         return True
     wanted = ABOUT_PEOPLE if expecting == policy.SAFETY else {expecting}
     return any(f.id in wanted for f in got.facts)
+
+
+def uncrossed(got: Understood, expecting: str | None) -> Understood:
+    """What was understood, less an answer to the open question read out of a correction of another."""
+    corrected = {*got.corrections}
+    if expecting is None or not corrected or expecting in corrected or len(got.facts) < 2:
+        return got
+    return replace(got, facts=tuple(f for f in got.facts if f.id != expecting))

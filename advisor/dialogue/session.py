@@ -18,6 +18,7 @@ from advisor.dialogue.asking import (
     plain_yes,
     question_blocks,
     safety_facts,
+    uncrossed,
     why_unusable,
 )
 from advisor.dialogue.blocks import Block
@@ -165,7 +166,7 @@ class Session:
         picked = answer_by_number(self.rules, expecting, text) or answer_by_yes_or_no(
             self.rules, expecting, text
         )
-        got = picked or self.understood(text, expecting)
+        got = picked or uncrossed(self.understood(text, expecting), expecting)
         return self._answer(text, got, state)
 
     def _offer_answered(self, text: str) -> list[Block]:
