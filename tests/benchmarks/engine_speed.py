@@ -35,8 +35,10 @@ def rules_of(random: Random, count: int) -> tuple[list[str], list[list[Rule]]]:
         chosen = random.sample(known, random.randint(1, 4))
         return tuple(Literal(key, random.random() < 0.7) for key in chosen)
 
-    first = [Rule(f"f{i}", "findings", when(keys + findings[:i]), Literal(key, True))
-             for i, key in enumerate(findings)]
+    first = [
+        Rule(f"f{i}", "findings", when(keys + findings[:i]), Literal(key, True))
+        for i, key in enumerate(findings)
+    ]
     second = [Rule(f"s{i}", "signs", when(keys + findings)) for i in range(count - len(first))]
     return keys, [first, second]
 
@@ -116,9 +118,11 @@ def measure(builds: dict[str, Build], count: int, facts: int) -> None:
         sys.exit("the engines do not fire the same rules")
     base = times.get("durable", times["plain"])
     for name, spent_on_one in times.items():
-        print(f"{count:5} rules {facts:3} facts  {name:8} load {loads[name] * 1e3:7.1f} ms   "
-              f"fire {spent_on_one * 1e3:7.3f} ms   ratio to {'durable' if 'durable' in times else 'plain'} "
-              f"{spent_on_one / base:5.2f}")
+        print(
+            f"{count:5} rules {facts:3} facts  {name:8} load {loads[name] * 1e3:7.1f} ms   "
+            f"fire {spent_on_one * 1e3:7.3f} ms   ratio to {'durable' if 'durable' in times else 'plain'} "
+            f"{spent_on_one / base:5.2f}"
+        )
 
 
 if __name__ == "__main__":

@@ -101,7 +101,7 @@ def main() -> None:
         pairs = [(bare(env), first_prompt(env)) for _ in range(rounds)]
     base, prompt = (statistics.median(column) for column in zip(*pairs, strict=True))
     ratio = prompt / base
-    print(f"import prompt_toolkit {base * 1000:.0f} ms; first prompt {prompt * 1000:.0f} ms: {ratio:.2f} times")
+    print(f"import {base * 1000:.0f} ms; first prompt {prompt * 1000:.0f} ms: {ratio:.2f} times")
     full, plain, first = turns(rounds)
     turn, empty = statistics.median(full), statistics.median(plain)
     print(

@@ -49,6 +49,36 @@ def assign(
     readings = [Reading(m) for m in _shared_units(tokens, found)]
     framed = {p for m in marks if m.target.name in ("first_fill",) and len(m.places) > 1 for p in m.places}
     cues = [c for c in cues if c.target.name not in _FILLING or not {*c.places} <= framed]
+    _give_cues(readings, cues, _cue_pairs(tokens, readings, cues, marks, lexicon))
+    join_pairs(readings)
+    _strips(readings, cues)
+    count_out_of(tokens, readings)
+    time_since_added(tokens, readings, marks)
+    time_since_done(tokens, readings, cues)
+    give_frames(tokens, readings, marks)
+    for reading in readings:
+        named = bool(reading.measure.unit) or "target" in reading.frames
+        if not reading.base and named and not is_poured(tokens, reading.measure, marks):
+            reading.base = _default(reading, readings, lexicon)
+    inherit(tokens, readings, lexicon)
+    name_pair(readings)
+    for reading in readings:
+        if not reading.base and not is_poured(tokens, reading.measure, marks):
+            reading.base = _default(reading, readings, lexicon)
+        bases = {r.base for r in readings}
+        if not reading.base and reading.measure.bare and is_power(tokens, reading.measure):
+            reading.base = "" if "bacteria" in bases else "bacteria"
+    return readings
+
+
+def _cue_pairs(
+    tokens: Sequence[Token],
+    readings: Sequence[Reading],
+    cues: Sequence[Match],
+    marks: Sequence[Match],
+    lexicon: Lexicon,
+) -> list[tuple[float, int, int, int]]:
+    """How far each cue stands from each reading it could name: distance, places, cue, reading."""
     light = {p for m in marks if m.target.name in _LIGHT for p in m.places}
     pairs = []
     for c, cue in enumerate(cues):
@@ -70,8 +100,15 @@ def assign(
                 continue
             if far <= limit and fits(reading.measure, cue.target.name, lexicon):
                 pairs.append((far, -len(cue.places), c, r))
+    return sorted(pairs)
+
+
+def _give_cues(
+    readings: Sequence[Reading], cues: Sequence[Match], pairs: Sequence[tuple[float, int, int, int]]
+) -> None:
+    """The nearest cue names a reading, and a cue names one only."""
     taken: set[int] = set()
-    for far, _, c, r in sorted(pairs):
+    for far, _, c, r in pairs:
         reading = readings[r]
         if c in taken or reading.base:
             continue
@@ -84,25 +121,6 @@ def assign(
         named = any(c.last < reading.measure.first for c in scales)
         if reading.base == "reading" and reading.measure.bare and named and reading.measure.number <= 60:
             reading.base = "refractometer_reading"
-    join_pairs(readings)
-    _strips(readings, cues)
-    count_out_of(tokens, readings)
-    time_since_added(tokens, readings, marks)
-    time_since_done(tokens, readings, cues)
-    give_frames(tokens, readings, marks)
-    for reading in readings:
-        named = bool(reading.measure.unit) or "target" in reading.frames
-        if not reading.base and named and not is_poured(tokens, reading.measure, marks):
-            reading.base = _default(reading, readings, lexicon)
-    inherit(tokens, readings, lexicon)
-    name_pair(readings)
-    for reading in readings:
-        if not reading.base and not is_poured(tokens, reading.measure, marks):
-            reading.base = _default(reading, readings, lexicon)
-        bases = {r.base for r in readings}
-        if not reading.base and reading.measure.bare and is_power(tokens, reading.measure):
-            reading.base = "" if "bacteria" in bases else "bacteria"
-    return readings
 
 
 def _shared_units(tokens: Sequence[Token], found: Sequence[Measure]) -> list[Measure]:
