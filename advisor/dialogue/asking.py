@@ -27,6 +27,21 @@ _REST = {
     "know", "of", "not", "far", "as", "so", "at", "the", "moment", "today", "thing", "things", "has", "any",
     "and", "trouble", "problem", "problems", "safe", "thanks", "thank", "you", "mate", "gut", "in", "ordnung",
 }  # fmt: skip
+_DANGERS = {
+    "fire",
+    "smoke",
+    "fumes",
+    "pit",
+    "air",
+    "stinging",
+    "rash",
+    "cough",
+    "skin",
+    "eyes",
+    "chest",
+    "or",
+}
+_PEOPLE = {"nobody", "noone", "everyone", "everybody", "one", "hurt", "ill", "keiner"}
 _THEY = {"they", "they're", "theyre", "both", "we're"}
 _YES = re.compile(r"^(y|yes|yeah|yep|ja)[\s.!]*$", re.I)
 
@@ -99,6 +114,8 @@ def plain_no(text: str) -> bool:
     """True for a line that says no, or that all is well, and nothing else."""
     words = re.findall(r"[a-z']+", text.lower())
     says = bool(words) and (words[0] in _OPENS | _ALL_FINE or (words[0] in _THEY and words[-1] in _ALL_FINE))
+    if {*words} & _PEOPLE:  # "no fire no smoke nobody hurt" denies the dangers it names
+        return says and set(words) <= _REST | _THEY | _DANGERS
     return says and set(words) <= _REST | _THEY
 
 
