@@ -60,7 +60,9 @@ def _yields(match: Match, kept: Sequence[Match], lexicon: Lexicon) -> bool:
     name, key = match.target.name, f"{match.target.name}: {match.target.value}"
     rivals = {*yields.get(name, ()), *yields.get(key, ())}
     return any(
-        {m.target.name, f"{m.target.name}: {m.target.value}"} & rivals and {*m.places} & {*match.places}
+        not m.target.only_denied
+        and {m.target.name, f"{m.target.name}: {m.target.value}"} & rivals
+        and {*m.places} & {*match.places}
         for m in kept
     )
 
@@ -239,6 +241,8 @@ def _proposes(
     if any(t.norm in lexicon.settings.get("subjects", ()) for t in before):
         return False
     opening = {t.norm for t in before if not t.filler and t.kind != "mark"}
+    if before and before[0].norm in ("or", "oder") and len(before) <= 3:
+        return True  # "or a splash of vinegar": another way to go on, nothing done
     return opening <= set(lexicon.settings.get("openers", ())) and _imperative(match, tokens, lexicon)
 
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from advisor.dialogue.reading.counts import depth_share
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.limits import wrong_number
-from advisor.dialogue.reading.measured import Reading, to_unit
+from advisor.dialogue.reading.measured import FAR, Reading, fitting_units, to_unit
+from advisor.dialogue.reading.numbers import Measure
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
@@ -235,6 +236,22 @@ def unclear(
             made.append(("pail", f"{said} {after[0].text}", ("how many litres or gallons it holds",)))
         elif measure.bare and not measure.share and not facts:
             made.append(("", said, ("a strength in %", "a refractometer reading", "a pH")))
+    return made
+
+
+def unnamed_share(
+    readings: Sequence[Reading], tokens: Sequence[Token], text: str, above: float
+) -> list[tuple[Measure, tuple[str, str, tuple[str, ...]]]]:
+    """A percentage without a name that is too high to be taken for a strength; its reading is set aside."""
+    made: list[tuple[Measure, tuple[str, str, tuple[str, ...]]]] = []
+    for reading in readings:
+        measure = reading.measure
+        named = reading.base != "concentration" or reading.places or reading.distance < FAR
+        if named or "fraction" not in fitting_units(measure) or measure.number <= 100 * above:
+            continue
+        reading.base = ""
+        said = text[tokens[measure.first].start : tokens[measure.last].end]
+        made.append((measure, ("concentration", said, ("strength", "full"))))
     return made
 
 

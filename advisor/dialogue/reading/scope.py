@@ -43,7 +43,8 @@ class Scope:
             names.setdefault(mark.target.name, []).append(mark)
         self.marks = names
         self.ends = {p for m in names.get("scope_end", ()) for p in m.places}
-        false = {p for m in names.get("not_negation", ()) for p in m.places}
+        looks = (*names.get("not_negation", ()), *names.get("no_opening", ()))
+        false = {p for m in looks for p in m.places}
         self.before = [m for m in names.get("negation_before", ()) if false.isdisjoint(m.places)]
         self.before += [m for m in names.get("negation_near", ()) if false.isdisjoint(m.places)]
         self.after = [m for m in names.get("negation_after", ()) if false.isdisjoint(m.places)]
@@ -76,6 +77,9 @@ class Scope:
             denied |= {m for m in self._forward(trigger) if not own or own & {*m.places}}
         for trigger in self.after:
             denied |= self._backward(trigger)
+        named = [{*m.places} for m in denied]
+        # "Nothing on fire": the danger named by the same words is denied with it.
+        denied |= {m for m in self.findings if m.target.name == "hazard_context" and {*m.places} in named}
         return denied
 
     def _own_places(self, trigger: Match) -> set[int]:
@@ -116,7 +120,12 @@ class Scope:
         if not all(m.target.name in self.near for m in group):
             return False
         end = max(m.last for m in group) + 1
-        return any(self._starting(at, None) for at in range(end, min(end + 2, len(self.tokens))))
+        for at in range(end, min(end + 2, len(self.tokens))):
+            if any(t.first == at for t in self.before):
+                return False  # "no fire no smoke": the next denial has its own findings
+            if self._starting(at, None):
+                return True
+        return False
 
     def _starting(self, at: int, trigger: Match | None) -> set[Match]:
         found = {m for m in self.findings if m.first == at}

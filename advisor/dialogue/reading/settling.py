@@ -39,8 +39,13 @@ def changes(facts: list[Fact], marks: Sequence[Match], lexicon: Lexicon) -> list
     return [*facts, *dict.fromkeys(made)]
 
 
-def not_repeated(facts: Sequence[Fact], lexicon: Lexicon, expecting: str | None) -> list[Fact]:
-    """Bands give way to numbers of the same quantity; people are counted only with a complaint."""
+def not_repeated(
+    facts: Sequence[Fact], lexicon: Lexicon, expecting: str | None, counted: bool = False
+) -> list[Fact]:
+    """Bands give way to numbers of the same quantity; people are counted only with a complaint.
+
+    `counted` says that the line itself counts those affected ("2 people have it").
+    """
     numbers = {f.id for f in facts if lexicon.observables[f.id].kind == "quantity"}
     gives_way: dict[str, list[str]] = lexicon.settings.get("gives_way", {})
     needs: dict[str, list[str]] = lexicon.settings.get("needs", {})
@@ -52,7 +57,8 @@ def not_repeated(facts: Sequence[Fact], lexicon: Lexicon, expecting: str | None)
             continue
         if not ids.isdisjoint(barred.get(fact.id, ())) and fact.id != expecting:
             continue
-        if fact.id in needs and ids.isdisjoint(needs[fact.id]) and fact.id != expecting:
+        wanted = fact.id in needs and fact.id != expecting and not (counted and fact.id == "people_affected")
+        if wanted and ids.isdisjoint(needs[fact.id]):
             continue
         if lexicon.observables[fact.id].kind == "quantity" and fact.id in seen:
             continue

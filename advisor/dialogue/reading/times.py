@@ -51,7 +51,9 @@ def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Seq
     numbers = [r.measure.first for r in readings if not is_time(r.measure)]
     behind_style = bool(times and numbers) and min(numbers) < min(times)
     pairs: list[tuple[float, int, int]] = []
-    framing = [m for m in marks if m.target.name in FRAMES and not _is_proposal(m, marks)]
+    framing = [
+        m for m in marks if m.target.name in FRAMES and not _is_proposal(m, marks) and not _is_span(m, tokens)
+    ]
     for at, mark in enumerate(framing):
         for r, reading in enumerate(readings):
             if reading.places and min(reading.places) < mark.first < max(reading.places):
@@ -79,6 +81,12 @@ def _is_proposal(mark: Match, marks: Sequence[Match]) -> bool:
     )
 
 
+def _is_span(mark: Match, tokens: Sequence[Token]) -> bool:
+    """ "Since yesterday" lasts until now, so it dates no number to before."""
+    before = tokens[mark.first - 1].norm if mark.first else ""
+    return mark.target.name == "before" and before in ("since", "seit")
+
+
 def _frame_distance(
     tokens: Sequence[Token], mark: Match, reading: Reading, readings: Sequence[Reading], behind_style: bool
 ) -> float:
@@ -92,6 +100,10 @@ def _frame_distance(
         return FAR
     if name in ("before", "now") and behind != behind_style and tokens[mark.last].norm not in _LEADING:
         far += STYLE
+    if name == "before" and not behind and tokens[mark.last].norm in ("ago", "back"):
+        opens = mark.first == 0 or tokens[mark.first - 1].kind == "mark"
+        if not opens and any(t.text == "," for t in tokens[mark.last : reading.measure.first]):
+            return FAR  # "filled 2 days ago, 7 %": a time ago dates its own clause only
     if name == "left" and not behind:
         return FAR
     if name in ("was", "down_to", "target") and behind:
