@@ -14,9 +14,10 @@ from typing import Any
 from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_answer
 from advisor.dialogue.reading.assign import assign
 from advisor.dialogue.reading.findings import facts_of, sort_acts, standing, told
+from advisor.dialogue.reading.leading import bare_no, corrects_another, people_counted
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.limits import named_wrong, wrong_number
-from advisor.dialogue.reading.measured import BARE_REACH, Reading
+from advisor.dialogue.reading.measured import Reading
 from advisor.dialogue.reading.numbers import measures
 from advisor.dialogue.reading.readings import as_strength, quantities_of, trends_of, unclear, unnamed_share
 from advisor.dialogue.reading.requests import Request, requests_of
@@ -155,7 +156,9 @@ class _Line:
         ids = {f.id for f in facts}
         facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
         facts = changes(together(facts, lexicon), self.marks, lexicon)
-        facts = not_repeated(facts, lexicon, self.expecting, self._people_counted())
+        facts = not_repeated(
+            facts, lexicon, self.expecting, people_counted(self.readings, self.tokens, self.marks)
+        )
         facts = parented(facts, self.known, lexicon, self.expecting)
         corrections, facts = self._corrected(facts)
         answered = self._answered(facts, scope)
@@ -164,7 +167,9 @@ class _Line:
         if not self.asks and not self.wrong and self.expecting is None:
             self.asks += unclear(self.readings, facts, self.tokens, self.text)
         asks = tuple(Ambiguity(*a) for a in self.asks)
-        settled = bool(answered or corrections) or (self.expecting is not None and not self._bare_no())
+        settled = bool(answered or corrections) or (
+            self.expecting is not None and not bare_no(self.tokens, self.lexicon)
+        )
         requests = tuple(r for r in self.requests if r.kind not in ("yes", "no") or not settled)
         return Understood(tuple(facts), corrections, requests, asks, self._unused(), tuple(self.wrong))
 
@@ -217,7 +222,7 @@ class _Line:
         if (
             self.expecting
             and not any(m.target.name == self.expecting for m in matches)
-            and not self._corrects_another(readings)
+            and not corrects_another(self.expecting, readings, self.tokens, self.marks, self.lexicon)
         ):
             if needs_unit(self.expecting, readings, self.lexicon):
                 said = self.text.strip()
@@ -242,6 +247,7 @@ class _Line:
                 self._wrong_answer(readings)
         self._wrong_names(readings)
         symptom = any(m.target.name in ("skin", "breathing", "eyes_nose") for m in matches)
+        symptom = symptom or people_counted(readings, self.tokens, self.marks)
         if self.expecting != "concentration":
             above = float(self.lexicon.settings.get("strength_asked_above", 1.0))
             for measure, ask in unnamed_share(readings, self.tokens, self.text, above):
@@ -362,7 +368,7 @@ class _Line:
         if implied:
             return [Fact(self.expecting, "yes", None, "present", implied[0].firm, implied[0].said)]
         kinds = {r.kind for r in self.requests} | self._opening_answer(scope)
-        if not self._bare_no():
+        if not bare_no(self.tokens, self.lexicon):
             kinds -= {"no"}
         if any(m.target.name == "correction" and m.first <= 2 for m in self.marks):
             kinds -= {"yes", "no"}
@@ -370,41 +376,6 @@ class _Line:
         if answer and not self.requests:
             self.used.update(range(len(self.tokens)))
         return answer
-
-    def _bare_no(self) -> bool:
-        """False when a leading "no" goes on with a statement of its own ("no, the line is sharp")."""
-        words = [t for t in self.tokens if t.kind != "mark" or t.hard]
-        leading = next((m for m in self.lexicon.find(self.tokens[:1], ("requests",))), None)
-        if leading is None or leading.target.name != "no":
-            return True
-        rest = words[1:]
-        again, further = self._setting("no_again"), self._setting("no_and")
-        polite = self._setting("polite")
-        for token in rest:
-            if token.hard or token.norm in further:
-                return True
-            if not (token.filler or token.norm in again or token.norm in polite):
-                return False
-        return True
-
-    def _corrects_another(self, readings: Sequence[Reading]) -> bool:
-        """True for "no, it was 5.5", "I meant 8.5": a number given before is put right, none is answered."""
-        weak = self._setting("weak_correction")
-        strong = [
-            m
-            for m in self.marks
-            if m.target.name == "correction" and not {self.tokens[p].norm for p in m.places} <= {*weak}
-        ]
-        named = any(r.base == self.expecting and r.distance < BARE_REACH for r in readings)
-        return bool(strong) and not named
-
-    def _people_counted(self) -> bool:
-        """True for "2 people have it", and for a line that is nothing but the count."""
-        if any(m.target.name == "people_counted" for m in self.marks):
-            return True
-        counting = [r for r in self.readings if r.base == "people_affected"]
-        content = [t for t in self.tokens if t.kind != "mark" and not t.filler]
-        return len(counting) == 1 and len(content) == 2
 
     def _as_held(self, fact: Fact, held: Collection[str]) -> Fact:
         """ "The reading was 6" corrects the reading that is held, be it off the scale or a strength."""

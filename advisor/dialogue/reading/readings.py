@@ -246,7 +246,8 @@ def unnamed_share(
     made: list[tuple[Measure, tuple[str, str, tuple[str, ...]]]] = []
     for reading in readings:
         measure = reading.measure
-        named = reading.base != "concentration" or reading.places or reading.distance < FAR
+        cue = reading.distance < FAR and not all(tokens[p].filler for p in reading.places)
+        named = reading.base != "reading" and (reading.base != "concentration" or cue)
         if named or "fraction" not in fitting_units(measure) or measure.number <= 100 * above:
             continue
         reading.base = ""

@@ -38,6 +38,9 @@ _LEADING = frozenset(
     }
 )
 
+#: Verbs that speak of now.
+_PRESENT = frozenset({"reads", "is", "shows", "says", "sits", "zeigt", "ist"})
+
 #: Times that cannot both hold of one number.
 _OPPOSITE = {"before": frozenset({"now"}), "now": frozenset({"before", "was"}), "was": frozenset({"now"})}
 
@@ -101,6 +104,9 @@ def _frame_distance(
     if name in ("before", "now") and behind != behind_style and tokens[mark.last].norm not in _LEADING:
         far += STYLE
     if name == "before" and not behind and tokens[mark.last].norm in ("ago", "back"):
+        words = {t.norm for t in tokens[mark.last + 1 : reading.measure.first]}
+        if words & _PRESENT:
+            return FAR  # "new fill 2 weeks ago reads 9"
         opens = mark.first == 0 or tokens[mark.first - 1].kind == "mark"
         if not opens and any(t.text == "," for t in tokens[mark.last : reading.measure.first]):
             return FAR  # "filled 2 days ago, 7 %": a time ago dates its own clause only
