@@ -222,7 +222,9 @@ def _over(match: Match, framed: Sequence[Frame], tokens: Sequence[Token], past: 
     if match.target.name != "danger_now" or match.target.value == "wrong_tank_filled":
         return False
     frame = next(f for f in framed if f.first <= match.first <= f.last)
-    words = {t.norm for t in tokens[frame.first : frame.last + 1]}
+    parted = [p for p in range(frame.first, match.first) if tokens[p].norm in ("but", "aber", "though")]
+    first = max(parted, default=frame.first)  # "nobody was hurt but smoke from the cabinet" is now
+    words = {t.norm for t in tokens[first : frame.last + 1]}
     return not past.isdisjoint(words) and "now" not in words
 
 
