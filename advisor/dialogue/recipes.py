@@ -49,6 +49,8 @@ def needs(view: Assessment, kind: str) -> list[Need]:
             ("circulated", "a reading before it has gone round is not the sump's strength"),
         ]
     wanted.append(("pail", "the recipe is told in the containers you have"))
+    if known.choice("sump_level") in {"ok", "overfull"}:  # at the mark is full: said already
+        wanted = [(key, why) for key, why in wanted if key != "sump_fill"]
     found += [Need(key, why) for key, why in wanted if not known.values(key) and key not in known.ruled_out]
     return found
 
