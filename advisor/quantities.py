@@ -64,7 +64,7 @@ EXAMPLE = {
     "°C": "25 °C or 77 °F",
     "bar": "20 bar or 300 psi",
     "ppm": "5 ppm",
-    "1": "3",
+    "1": "a plain number, such as 1.5",
 }
 #: Canonical units pint knows, as it writes them.
 PINT_CANONICAL = {
@@ -189,13 +189,13 @@ def parse_window(text: str, unit: str, *, gallon: Gallon | None = None) -> tuple
 
 def _checked(text: str, unit: str) -> str:
     if not isinstance(text, str):
-        raise BadQuantity(f"{text!r} is not text", value=text, right=f"write {EXAMPLE[unit]}")
+        raise BadQuantity(f"{text!r} is not text", value=text, right=f"write it like this: {EXAMPLE[unit]}")
     if any(unicodedata.category(c) in ("Cc", "Cf", "Cs") and c not in "\t\n" for c in text):
         right = f"write it plainly: {EXAMPLE[unit]}"
         raise BadQuantity("there are control characters in the quantity", value=text, right=right)
     said = " ".join(text.split())
     if not said:
-        raise BadQuantity("nothing was given", value=text, right=f"write {EXAMPLE[unit]}")
+        raise BadQuantity("nothing was given", value=text, right=f"write it like this: {EXAMPLE[unit]}")
     if len(said) > LONGEST:
         raise BadQuantity(
             f"{len(said)} characters are too many for one quantity", value=said[:LONGEST],
@@ -302,7 +302,7 @@ def _unknown_unit(spelled: str, unit: str) -> BadQuantity:
 
     # Another kind's unit is said to be that, before spelling is blamed.
     key = spelling_key(spelled)
-    right = f"write {EXAMPLE[unit]}"
+    right = f"write it like this: {EXAMPLE[unit]}"
     close = difflib.get_close_matches(key, [*UNITS[unit], *BARE], n=1, cutoff=0.75)
     if any(key in rows for rows in UNITS.values()):
         return BadQuantity(f"{spelled!r} is not a unit for this quantity", value=spelled, right=right)
@@ -312,11 +312,15 @@ def _unknown_unit(spelled: str, unit: str) -> BadQuantity:
 
 
 def _unreadable(said: str, unit: str) -> BadQuantity:
-    return BadQuantity(f"{said!r} cannot be read as a quantity", value=said, right=f"write {EXAMPLE[unit]}")
+    return BadQuantity(
+        f"{said!r} cannot be read as a quantity", value=said, right=f"write it like this: {EXAMPLE[unit]}"
+    )
 
 
 def _not_finite(said: str, unit: str) -> BadQuantity:
-    return BadQuantity(f"{said} is not a finite number", value=said, right=f"write {EXAMPLE[unit]}")
+    return BadQuantity(
+        f"{said} is not a finite number", value=said, right=f"write it like this: {EXAMPLE[unit]}"
+    )
 
 
 def _one_of(names: Any) -> str:

@@ -136,6 +136,8 @@ def why_unusable(rules: RuleBase, expecting: str, text: str) -> str:
     item = rules.observables.get(expecting)
     if item is None or item.kind != "quantity":
         return f'I could not use "{text[:60]}" as an answer.'
+    if plain_no(text) or plain_yes(text):
+        return phrases.NUMBER_WANTED
     try:
         parsed = parse(text, item.unit or "1")
     except BadQuantity as trouble:
