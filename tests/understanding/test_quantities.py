@@ -72,7 +72,7 @@ def test_numbers_as_people_write_them(text: str, unit: str, value: float) -> Non
         ("-3 gal", "L", "below zero"),
         ("−3 gal", "L", "below zero"),
         ("140 %", "fraction", "0 to 100 %"),
-        ("16 %%", "fraction", "write 7 % or 0.07"),
+        ("16 %%", "fraction", "write it like this: 7 % or 0.07"),
         ("7", "fraction", "7 % or 0.07"),
         ("nan", "pH", "finite"),
         ("1e999", "mg/L", "finite"),
