@@ -24,6 +24,7 @@ _ABOUT = "An assistant at the coolant sump: what is wrong, how sure that is, wha
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code: 0 fine (a refusal too), 2 bad input."""
     argv = list(sys.argv[1:] if argv is None else argv)
+    argv = ["--help"] if argv == ["help"] else argv
     if argv == ["--version"]:
         print(f"sumpside {__version__}")
         return 0
@@ -46,7 +47,10 @@ def _command(argv: Sequence[str]) -> bool:
 
 
 def _talk_parser(argv: Sequence[str]) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="sumpside", description=_ABOUT)
+    from advisor.command_line import Parser
+
+    parser = Parser(prog="sumpside", description=_ABOUT)
+    parser.commands = (*_OWN, *_PARTS)
     parser.add_argument("--version", action="store_true", help="print the version")
     parser.add_argument(
         "--demo", action="store_true", help="talk in the built-in demo shop; its cases are kept apart"

@@ -19,6 +19,7 @@ RANKS: dict[str, int] = {
     "numerals": 1,
     "phrasing": 1,
     "unit_table": 1,
+    "command_line": 1,
     "showing": 2,
     "quantities": 3,
     "knowledge": 4,
