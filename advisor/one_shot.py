@@ -89,7 +89,7 @@ def assess(args: argparse.Namespace) -> int:
     blocks += [Block("item", f"{r['what']}: {r['why']}", "not") for r in made["refused"]]
     blocks += [Block("item", text, "taken") for text in made["assumptions"]]
     blocks += [Block("item", text, "unused") for text in made["unused"]]
-    print(render(blocks))
+    print(render(blocks, rows=None))
     return 0
 
 

@@ -5,13 +5,31 @@ Light on purpose: the first screen is drawn from blocks before anything heavy is
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+#: Ranks. A block of rank 0 is always shown; of the others the highest go first where room is short, and
+#: a block that is only wanted on an overfull screen has the rank below.
+MUST, TALL = 0, -1
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """One piece of a screen. Kinds: head, text, item, note, ask, answers, emergency, stop, warn, care."""
+    """One piece of a screen.
+
+    Attributes:
+        kind: head, row (a head without a blank line before it), text, item, note, ask, answers,
+            emergency, stop, warn or care.
+        text, label: what is said, and the word in front of it.
+        rank: how soon it may be left out of a screen that is too small; what is left out is on "more".
+    """
 
     kind: str
     text: str
     label: str = ""
+    rank: int = MUST
+
+
+def ranked(blocks: Iterable[Block], rank: int) -> list[Block]:
+    """The blocks with this rank."""
+    return [replace(block, rank=rank) for block in blocks]

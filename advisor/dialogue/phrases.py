@@ -22,7 +22,7 @@ SAFETY_QUESTION = (
     "Has anyone near it sore skin, sore eyes or a bad chest? Any smoke, stinging air, or work in a pit?"
 )
 SAFETY_WHICH = 'Which is it? Say it plainly, for example "rash, two people" or "eyes sting".'
-FOR_THE_RECIPE = "For exact numbers:"
+FOR_THE_RECIPE = "For the recipe: {question}"
 WHILE_THERE = "While you are there, look too: {also}"
 CHANGED = "That changes the verdict."
 NOTHING_TO_COMPARE = "Noted. Without a strength and a prediction there is nothing to compare."
@@ -43,7 +43,20 @@ WHICH_READING = (
     '"read again {number} %".'
 )
 ANOTHER_SUMP = "Another machine, then; its book is empty."
-SHORT = "{run} {what} First: {first}"
+STEPS_LEFT = " Then {left} more."
+STEP_OF = "STEP {number} OF {total}"
+BY_STEPS = 'Type "done" for the next step, "steps" for all, "recipe" for other ways.'
+REST = 'Type "more" for the reasons and the rest, "steps" for every step.'
+REST_AND_CAUTIONS = 'Type "more" for reasons and the rest, "steps", or "cautions" in full.'
+PART_WHY = "the reasons and what else it could be"
+PART_STEPS = "every step"
+PART_AFTER = "when to look again and what prevents it"
+NEXT_PART = 'Type "more" again for {what}.'
+LAST_PART = "That is all there is."
+NOTHING_MORE = "There is nothing more to tell yet."
+TICKED = "(done) "
+NO_RECIPE = "There is no recipe yet."
+NO_CAUTIONS = "No caution stands."
 SAFE = "nobody with complaints, no danger now."
 NOTHING_TO_UNDO = "There is nothing to take back yet."
 TAKEN_BACK = "Taken back: {what}. We are where we were before that."
@@ -63,10 +76,8 @@ STEP_DONE = "Step {number} of {total} ticked."
 READS_NOW = "What does it read now?"
 SAME_VERDICT = "That does not change the verdict or what to do."
 NO_RECIPE_YET = "There is no recipe to tick yet."
-ANYTHING_ELSE = (
-    'Tell me more if something changes, type "done" when a step is done, "read again 7.2" after the fix, '
-    'or "stop here" to finish.'
-)
+ANYTHING_ELSE = 'Tell me more if something changes, or type "stop here" to finish.'
+AFTER_THE_FIX = 'After the fix type "read again 7.2". Tell me what changes, or "stop here" to finish.'
 NO_MACHINE = "no machine named"
 RESUME_ABOUT = " ({sump}, {events} entries)"
 WHAT_IF_SAME = "Nothing changes: the verdict and what to do first stay the same."
@@ -87,7 +98,10 @@ HELP = (
     ("how sure", "how far it is proven, and what would change it"),
     ("so far", "everything noted up to now"),
     ("back", "takes back your last answer"),
-    ("more", "the rest of what to do, and what keeps it away"),
+    ("more", "the rest of a verdict, part by part"),
+    ("steps", "every step, of the recipe where there is one"),
+    ("recipe", "the whole recipe, with other ways and what was assumed"),
+    ("cautions", "every caution that stands, in full"),
     ("done", "ticks the next step of a recipe"),
     ("read again 7.1 %", "the reading after the fix (say brix when it is straight off the glass)"),
     ("stop here", "gives the best verdict now and saves"),

@@ -24,12 +24,8 @@ REASONS = 4
 ALSO = 0.08
 #: Things to do shown at once; "more" shows the rest.
 STEPS = 6
-#: And when a verdict is told again because it changed.
-AGAIN = 3
 #: The caution that goes with every recipe that uses concentrate.
 CONCENTRATE = "neat_concentrate_handling"
-#: A screen of more blocks than this is summed up at its end.
-LONG = 14
 
 
 def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
@@ -74,45 +70,34 @@ def caution_blocks(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
     return found
 
 
-def verdict_blocks(
-    view: Assessment, shown: Iterable[str], system: System = "metric", *, again: bool = False
-) -> list[Block]:
-    """The verdict in its fixed order, without the recipe, which has a screen of its own.
-
-    `again`: another verdict was told before; what it is and what to do are told, the rest on "more".
-    """
+def verdict_blocks(view: Assessment, shown: Iterable[str]) -> list[Block]:
+    """The whole verdict in its fixed order, without the recipe, which has a screen of its own."""
     rules = view.known.rules
+    fresh = [c for c in view.cautions if c not in set(shown)]
     if view.verdict == "outside":
         straight = view.known.status("fluid_type: straight_oil") is True
         said = phrases.OUTSIDE_STRAIGHT_OIL if straight else phrases.OUTSIDE
-        return [
-            *caution_blocks(rules, [c for c in view.cautions if c not in set(shown)]),
-            Block("head", said, "NOT A CASE FOR THIS"),
-        ]
-    blocks = [Block("text", phrases.CHANGED)] if again else []
-    blocks.append(Block("head", phrases.RUN[view.run], "CAN IT RUN?"))
-    blocks += [Block("text", why) for why in view.run_because[:2] if not _told_by_caution(view, why)]
-    fresh = [c for c in view.cautions if c not in set(shown) and rules.cautions[c]["level"] != "note"]
-    blocks += caution_blocks(rules, fresh)
-    standing = [c for c in view.cautions if c not in fresh and rules.cautions[c]["level"] == "stop"]
-    if standing:
-        blocks.append(Block("stop", f"What was said above still holds ({len(standing)}).", "STOP"))
-    blocks += _what_it_is(view)
-    if again:
-        return blocks + _to_do(view, AGAIN)
-    blocks += _what_else(view)
+        return [*caution_blocks(rules, fresh), Block("head", said, "NOT A CASE FOR THIS")]
+    blocks = [Block("head", phrases.RUN[view.run], "CAN IT RUN?")]
+    blocks += [Block("text", why) for why in run_because(view)]
+    blocks += caution_blocks(rules, [c for c in fresh if rules.cautions[c]["level"] != "note"])
+    blocks += led_by(view) + _what_else(view)
     if view.hold and view.verdict != "named":
         blocks.append(Block("head", rules.actions[view.hold]["text"], "UNTIL THEN"))
-    blocks += _to_do(view)
-    blocks += _after(view)
-    return blocks
+    return blocks + step_blocks(view, STEPS) + after(view)
+
+
+def run_because(view: Assessment) -> list[str]:
+    """Why it may run or not, less what a caution says in the same words."""
+    return [why for why in view.run_because[:2] if not _told_by_caution(view, why)]
 
 
 def _told_by_caution(view: Assessment, text: str) -> bool:
     return any(view.known.rules.cautions[c]["text"] == text for c in view.cautions)
 
 
-def _what_it_is(view: Assessment) -> list[Block]:
+def led_by(view: Assessment) -> list[Block]:
+    """What it is, with its chain and how sure, what it means, and what speaks for and against."""
     rules = view.known.rules
     by_id = {j.id: j for j in view.causes}
     if view.verdict == "unsettled" or not view.chain:
@@ -123,7 +108,7 @@ def _what_it_is(view: Assessment) -> list[Block]:
             Block("head", f"Nothing wrong found{_how_sure(lead)}.", "WHAT IT IS"),
             *[Block("item", phrases.sentence(text), "-") for text in _why_nothing(view)],
         ]
-    text = phrases.sentence(f"{rules.causes[view.chain[0]].plain.rstrip('.')}{_how_sure_of(view, lead)}")
+    text = phrases.sentence(f"{rules.causes[view.chain[0]].plain.rstrip('.')}{sure_words(view, lead)}")
     rest = [phrases.lower_first(rules.causes[c].plain.rstrip(".")) for c in view.chain[1:4]]
     if rest:
         text += f" So {phrases.listed(rest)}."
@@ -135,9 +120,10 @@ def _how_sure(judged: Judged | None) -> str:
     return f" ({phrases.chance(judged.probability)})" if judged else ""
 
 
-def _how_sure_of(view: Assessment, judged: Judged | None) -> str:
+def sure_words(view: Assessment, judged: Judged | None) -> str:
+    """How sure a cause is, in brackets; no number on what may be an illness."""
     if judged is None or view.known.rules.causes[judged.id].referral:
-        return ""  # no number on what may be an illness
+        return ""
     return f" ({phrases.chance(judged.probability)})"
 
 
@@ -197,35 +183,42 @@ def full_reason(view: Assessment, reason: Reason) -> str:
     )
 
 
-def _what_else(view: Assessment) -> list[Block]:
-    rules = view.known.rules
+def others(view: Assessment) -> list[Judged]:
+    """Up to three other causes worth naming beside the leading chain, likeliest first."""
     named = view.verdict == "named"
     if view.chain[:1] == (NOTHING_WRONG,):
         return []
-    others = [
+    found = [
         j
         for j in view.causes
         if j.probability >= ALSO and not (named and j.id in view.chain) and tellable(view, j)
     ]
-    others.sort(key=lambda j: -j.probability)
+    return sorted(found, key=lambda j: -j.probability)[:3]
+
+
+def _what_else(view: Assessment) -> list[Block]:
+    rules = view.known.rules
+    named, found = view.verdict == "named", others(view)
+    if view.chain[:1] == (NOTHING_WRONG,):
+        return []
     blocks = []
-    if others:
+    if found:
         told = [
-            phrases.lower_first(rules.causes[j.id].plain.rstrip(".")) + _how_sure_of(view, j)
-            for j in others[:3]
+            phrases.lower_first(rules.causes[j.id].plain.rstrip(".") + sure_words(view, j)) for j in found
         ]
-        head = "COULD BE" if view.verdict != "named" else "WHAT ELSE"
+        head = "WHAT ELSE" if named else "COULD BE"
         blocks.append(Block("head", phrases.sentence("; ".join(told)), head))
     checks = next_checks(view)
-    if checks and (others or view.verdict != "named"):
-        most = 1 if view.verdict == "named" else 3
+    if checks and (found or not named):
+        most = 1 if named else 3
         for check in checks[:most]:
             wait = f" (takes about {check['wait_h']:g} hours)" if check["wait_h"] else ""
             blocks.append(Block("item", f"{check['question']}{wait} {check['why']}", "check"))
     return blocks
 
 
-def _to_do(view: Assessment, most: int = STEPS) -> list[Block]:
+def step_blocks(view: Assessment, most: int = 99) -> list[Block]:
+    """What to do, in order, each with who may do it, and what not to do."""
     rules = view.known.rules
     held = view.hold if view.verdict != "named" else None
     actions = [a for a in view.actions if a != held]
@@ -242,7 +235,8 @@ def _to_do(view: Assessment, most: int = STEPS) -> list[Block]:
     return blocks
 
 
-def _after(view: Assessment) -> list[Block]:
+def after(view: Assessment) -> list[Block]:
+    """When to look again, which parts to check, and when to stop fixing."""
     rules = view.known.rules
     blocks = []
     if view.verdict == "named":
@@ -255,14 +249,14 @@ def _after(view: Assessment) -> list[Block]:
     return blocks
 
 
-def recipe_screen(rules: RuleBase, made: Mapping[str, Any], display: Display) -> list[Block]:
-    """A recipe, with what handling neat concentrate asks for in front where it uses any."""
-    handling = CONCENTRATE in rules.cautions and any(p["concentrate_l"] for p in made["pails"])
-    return caution_blocks(rules, [CONCENTRATE] if handling else []) + recipe_blocks(made, display)
+def handling_blocks(rules: RuleBase, made: Mapping[str, Any]) -> list[Block]:
+    """What handling neat concentrate asks for, where a recipe uses any."""
+    wanted = CONCENTRATE in rules.cautions and any(p["concentrate_l"] for p in made["pails"])
+    return caution_blocks(rules, [CONCENTRATE] if wanted else [])
 
 
-def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
-    """A recipe as `mix` returned it: pails, prediction, steps; other options in one line each."""
+def pail_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
+    """A recipe's name, what to take out, its pails, and what it leads to; or why there is none yet."""
     if made["refused"]:
         return [Block("head", f"Not yet: {made['refused']['why']}", "RECIPE")]
     first = made["options"][0]
@@ -277,36 +271,30 @@ def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
             Block("item", f"{pails}: {display.volume(row['water_l'])} water{mix}", f"{row['count']} x")
         )
     span = display.between(first["strength_low"], first["strength_high"])
-    blocks.append(Block("item", f"{display.strength(first['strength_after'])}, likely {span}", "expect"))
+    return [*blocks, Block("item", f"{display.strength(first['strength_after'])}, likely {span}", "expect")]
+
+
+def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
+    """A whole recipe as `mix` returned it: pails, prediction, steps; other options in one line each."""
+    blocks = pail_blocks(made, display)
+    if made["refused"]:
+        return blocks
     blocks += [Block("warn", text, "TAKE CARE") for text in made["warnings"]]
-    blocks += [Block("item", text, f"{i}") for i, text in enumerate(first["steps"], 1)]
+    blocks += [Block("item", text, f"{i}") for i, text in enumerate(made["options"][0]["steps"], 1)]
     if len(made["options"]) > 1:
         blocks.append(Block("head", "", "OTHER WAYS"))
     for option in made["options"][1:]:
         days = f", about {option['days']:.0f} days" if option["days"] else ""
         out = f"take out {display.volume(option['remove_l'])}, " if option["remove_l"] else ""
-        after = display.strength(option["strength_after"])
+        ends = display.strength(option["strength_after"])
         blocks.append(
             Block(
                 "item",
-                f"{option['name']}: {out}add {display.volume(option['add_l'])}; ends at {after}{days}",
+                f"{option['name']}: {out}add {display.volume(option['add_l'])}; ends at {ends}{days}",
                 "-",
             )
         )
-    blocks += [Block("item", text, "taken") for text in made["assumptions"]]
-    return blocks
-
-
-def more_blocks(view: Assessment) -> list[Block]:
-    """Everything to do, the cautions that are only notes, and what prevents it next time."""
-    rules = view.known.rules
-    blocks = _to_do(view, most=99)
-    blocks += caution_blocks(rules, [c for c in view.cautions if rules.cautions[c]["level"] == "note"])
-    prevent = [p for c in view.chain[:1] for p in rules.causes[c].text.get("prevent", [])]
-    if prevent:
-        blocks.append(Block("head", "", "SO THAT IT STAYS AWAY"))
-        blocks += [Block("item", text, "-") for text in prevent]
-    return blocks or [Block("text", "There is nothing more to tell.")]
+    return blocks + [Block("item", text, "taken") for text in made["assumptions"]]
 
 
 def tellable(view: Assessment, judged: Judged) -> bool:
@@ -316,15 +304,3 @@ def tellable(view: Assessment, judged: Judged) -> bool:
         return False
     people = any(view.known.status(p) is True for p in ("skin", "breathing", "eyes_nose"))
     return people or not view.known.rules.causes[judged.id].referral
-
-
-def in_short(view: Assessment, blocks: list[Block]) -> list[Block]:
-    """After a long screen, what matters in two lines, so that it is still in sight at the bottom."""
-    if len(blocks) < LONG or not any(b.label in {"WHAT IT IS", "RECIPE"} for b in blocks):
-        return []
-    rules = view.known.rules
-    named = view.verdict == "named" and view.chain
-    what = rules.causes[view.chain[0]].plain if named else phrases.UNSETTLED
-    first = rules.actions[view.actions[0]]["text"] if view.actions else "nothing to do yet"
-    text = phrases.SHORT.format(run=phrases.RUN[view.run], what=phrases.sentence(what), first=first)
-    return [Block("head", text, "IN SHORT")]

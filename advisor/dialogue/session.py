@@ -26,18 +26,12 @@ from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.doubts import Doubt
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import run_down_block
+from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance
 from advisor.dialogue.opening import first_screen
+from advisor.dialogue.pages import Pages
 from advisor.dialogue.recipes import recipe
 from advisor.dialogue.recorder import Recorder
-from advisor.dialogue.screens import (
-    caution_blocks,
-    fact_words,
-    in_short,
-    more_blocks,
-    recipe_blocks,
-    recipe_screen,
-    verdict_blocks,
-)
+from advisor.dialogue.screens import caution_blocks, fact_words
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.inference.assess import Assessment, assess
@@ -47,7 +41,6 @@ from advisor.knowledge.rulebase import RuleBase
 #: A line longer than this is refused, and nothing entered before is lost.
 LONGEST_LINE = 2000
 _KEEP = {"keep", "keep it", "keep that"}
-_MORE = {"more", "show more", "the rest", "all of it"}
 _READ_AGAIN = ("read again", "recheck", "reads now", "now reads", "reading now", "after that it reads")
 _DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe")
 
@@ -82,6 +75,7 @@ class Session:
         self.trial_words = ""
         self.offered: int | None = None
         self.over = False
+        self.pages = Pages(self)
         self._judged: tuple[object, Assessment] | None = None
         self.last_move = policy.Move("ask", policy.COMPLAINT)
 
@@ -102,7 +96,7 @@ class Session:
             Block("note", phrases.listed(said) or "nothing noted yet", "Noted"),
         ]
         if state.recipe and not state.recipe["refused"]:
-            blocks += recipe_blocks(state.recipe, self.shop.display)
+            blocks += recipe_at_a_glance(self.view(state=state), state.recipe, self.shop.display)
         if state.expecting:  # asked before, not answered: it stands again
             self.last_move = policy.Move("ask", state.expecting)
             return blocks + question_blocks(self.rules, self.last_move, self.shop)
@@ -187,8 +181,9 @@ class Session:
         low = text.lower().strip(" .!?")
         if low in _KEEP:
             return Asides(self, state).keep_trial()
-        if low in _MORE:
-            return more_blocks(self.view(state=state))
+        page = self.pages.answer(low, state)
+        if page is not None:
+            return page
         standing = self.last_move
         alarmed = standing.name == "emergency" and standing.target not in state.acknowledged
         if alarmed and any(word in low for word in _DEALT):
@@ -254,7 +249,9 @@ class Session:
         blocks += [Block("text", text) for text in getattr(got, "wrong", ())]
         if got.unused and got.facts:
             blocks.append(
-                Block("text", phrases.UNUSED.format(words=", ".join(f'"{w}"' for w in got.unused[:6])))
+                Block(
+                    "text", phrases.UNUSED.format(words=", ".join(f'"{w}"' for w in got.unused[:6])), rank=1
+                )
             )
         if got.ask:
             self.doubt = Doubt(text, got.ask[0])
@@ -281,22 +278,23 @@ class Session:
         for _ in range(6):
             state = self.state()
             view = self.view(state=state)
-            blocks += self._cautions(state, view)
+            fresh = self._fresh(state, view)
+            new = self._cautions(fresh, view)
             state = self.state()
             move = policy.next_move(state, view, sumps=bool(self.shop.sumps), stop=stop)
             self.last_move = move
             if move.name == "verdict":
-                blocks += verdict_blocks(view, state.shown, self.shop.system, again=state.verdict is not None)
+                blocks += verdict_at_a_glance(view, new, fresh, again=state.verdict is not None)
                 whole = verdict_json(view, show=self.shop.display, aim=self.shop.aim(state.sump, state.facts))
                 whole.pop("unused")
                 self.record.verdict(whole)
-                self.record.shown([c for c in view.cautions if c not in state.shown])
                 continue
+            blocks += new
             if move.name == "recipe":
                 aim = self.shop.aim(state.sump, state.facts)
                 made = recipe(view, str(move.target), self.shop.display, aim).as_json()
                 self.record.append("recipe", {"recipe": made, "action": None})
-                blocks += recipe_screen(self.rules, made, self.shop.display)
+                blocks += recipe_at_a_glance(view, made, self.shop.display)
                 continue
             return blocks + in_short(view, blocks) + self._last(move, view)
         return blocks
@@ -309,18 +307,26 @@ class Session:
             self.record.append("asked", {"move": "ask", "target": move.target})
             blocks = question_blocks(self.rules, move, self.shop)
             if move.lead_in == policy.RECIPE_NEEDS:
-                blocks.insert(0, Block("head", phrases.FOR_THE_RECIPE, "RECIPE"))
+                whole = phrases.FOR_THE_RECIPE.format(question=blocks[0].text)
+                blocks[0] = Block("ask", whole)
             told = [str(self.rules.observables[key].question) for key in also]
             return (
                 [*blocks, Block("text", phrases.WHILE_THERE.format(also=" ".join(told)))] if told else blocks
             )
-        if self.state().told and self.record.events[-1].kind == "said":
-            return [Block("text", phrases.SAME_VERDICT), Block("ask", phrases.ANYTHING_ELSE)]
-        return [Block("text", self._saved()), Block("ask", phrases.ANYTHING_ELSE)]
+        same = self.state().told and self.record.events[-1].kind == "said"
+        return [Block("text", phrases.SAME_VERDICT if same else self._saved()), self._rest()]
 
-    def _cautions(self, state: CaseState, view: Assessment) -> list[Block]:
+    def _rest(self) -> Block:
+        made = self.state().recipe
+        open_recipe = made is not None and not made["refused"]
+        return Block("ask", phrases.AFTER_THE_FIX if open_recipe else phrases.ANYTHING_ELSE)
+
+    def _fresh(self, state: CaseState, view: Assessment) -> list[str]:
+        """Cautions not put before the person yet; mere notes are told with a verdict."""
         level = {c: self.rules.cautions[c]["level"] for c in view.cautions}
-        fresh = [c for c in view.cautions if c not in state.shown and level[c] != "note"]
+        return [c for c in view.cautions if c not in state.shown and level[c] != "note"]
+
+    def _cautions(self, fresh: list[str], view: Assessment) -> list[Block]:
         self.record.shown(fresh)
         blocks = caution_blocks(self.rules, fresh)
         told = run_down_block(view) if "running_down_proposed" in fresh else None
@@ -331,7 +337,7 @@ class Session:
     def _repeat(self) -> list[Block]:
         if self.last_move.name == "ask":
             return question_blocks(self.rules, self.last_move, self.shop, again=True)
-        return [Block("ask", phrases.ANYTHING_ELSE)]
+        return [self._rest()]
 
     def question_again(self) -> list[Block]:
         """The open question once more, without the steps of how to look."""

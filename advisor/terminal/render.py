@@ -5,30 +5,62 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
-from advisor.dialogue.blocks import Block
+from advisor.dialogue.blocks import TALL, Block
 
 #: Narrowest and widest text that is set; wider screens are left empty for the eye's sake.
 NARROW, WIDE = 40, 100
 _BOLD, _ALARM, _ASK, _PLAIN = "\x1b[1m", "\x1b[1;7m", "\x1b[1;4m", "\x1b[0m"
-_LABELLED = {"head", "emergency", "stop", "warn", "care", "note"}
+#: Lines of a screen that the prompt, the typed line and the bottom line take.
+SPARE = 3
+_LABELLED = {"head", "row", "emergency", "stop", "warn", "care", "note"}
 _SPACED = {"head", "emergency", "stop", "warn", "ask"}
 
 
-def render(blocks: Iterable[Block], width: int = 80, colour: bool = False) -> str:
-    """The blocks as text of at most `width` columns.
+def render(blocks: Iterable[Block], width: int = 80, colour: bool = False, rows: int | None = 24) -> str:
+    """The blocks as text of at most `width` columns, and of one screen where their ranks allow it.
 
     Args:
         blocks: what to show.
         width: columns of the screen; kept between 40 and 100.
         colour: whether escape codes may mark labels and the question. Nothing depends on them.
+        rows: lines of the screen; blocks that may be left out are, until the rest fits. None: all of them.
     """
     width = max(NARROW, min(WIDE, width)) - 1
+    made = [(block.rank, _spaced(block), _block(block, width, colour)) for block in blocks]
+    if rows is None:
+        return "\n".join(_lines([each for each in made if each[0] != TALL]))
+    return "\n".join(_lines(_fitted(made, rows - SPARE)))
+
+
+_Made = tuple[int, bool, list[str]]
+
+
+def _spaced(block: Block) -> bool:
+    return block.kind in _SPACED
+
+
+def _lines(made: list[_Made]) -> list[str]:
     lines: list[str] = []
-    for block in blocks:
-        if block.kind in _SPACED and lines and lines[-1]:
+    for _, spaced, body in made:
+        if spaced and lines and lines[-1]:
             lines.append("")
-        lines += _block(block, width, colour)
-    return "\n".join(lines)
+        lines += body
+    return lines
+
+
+def _fitted(made: list[_Made], room: int) -> list[_Made]:
+    """What fits into `room` lines, the highest rank and the later block going first.
+
+    What must stay may still be longer; then the blocks for an overfull screen are shown as well.
+    """
+    left = [each for each in made if each[0] != TALL]
+    while len(_lines(left)) > room:
+        rank = max((each[0] for each in left), default=0)
+        if rank <= 0:
+            return [each for each in made if each[0] <= 0]
+        last = max(i for i, each in enumerate(left) if each[0] == rank)
+        del left[last]
+    return left
 
 
 def _block(block: Block, width: int, colour: bool) -> list[str]:

@@ -1,0 +1,96 @@
+"""A verdict fits one screen, keeps its order, and hides no danger."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from advisor.dialogue.blocks import TALL, Block
+from advisor.dialogue.glance import in_brief, verdict_at_a_glance
+from advisor.dialogue.screens import caution_blocks
+from advisor.inference.assess import Assessment
+from advisor.knowledge.rulebase import load
+from advisor.terminal.render import SPARE, render
+from tests.cases.report import cases, view_of
+
+HERE = Path(__file__).resolve().parents[1] / "cases"
+FILES = ("cases.jsonl", "own_cases.jsonl", "fresh_cases.jsonl")
+ORDER = ["CAN IT RUN?", "STOP", "STILL: STOP", "WHAT IT IS", "UNTIL THEN", "FIRST"]
+
+
+@cache
+def views(file: str) -> list[tuple[str, Assessment]]:
+    """Every narrative of a file with its judgement."""
+    return [(case["id"], view_of(case, load())) for case in cases(HERE / file)]
+
+
+def new(view: Assessment) -> list[str]:
+    """The cautions of a judgement, all as if never told before."""
+    return [c for c in view.cautions if view.known.rules.cautions[c]["level"] != "note"]
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_a_verdict_fits_a_small_screen(file: str) -> None:
+    """Told again after its cautions were, no verdict is longer than 80 by 24."""
+    for name, view in views(file):
+        screen = render(verdict_at_a_glance(view, [], new(view)), 80, rows=24)
+
+        assert len(screen.splitlines()) <= 24 - SPARE, f"{name}\n{screen}"
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_every_new_danger_is_told_whole(file: str) -> None:
+    """However small the screen, each new caution stands there with every step."""
+    for name, view in views(file):
+        told = [view.known.rules.cautions[c] for c in new(view)]
+        blocks = caution_blocks(view.known.rules, new(view))
+        screen = " ".join(render(verdict_at_a_glance(view, blocks, new(view)), 60, rows=20).split())
+
+        wanted = [" ".join(text.split()) for c in told for text in (c["text"], *c.get("do_now", []))]
+        assert [text for text in wanted if text not in screen] == [], name
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_what_stops_is_named_with_every_verdict(file: str) -> None:
+    """A stop told before is on the screen again in its first sentence, before what it is."""
+    for name, view in ((n, v) for n, v in views(file) if v.verdict != "outside"):
+        levels = [view.known.rules.cautions[c]["level"] for c in view.cautions]
+
+        heads = [b.label for b in verdict_at_a_glance(view, [], []) if b.label in ORDER]
+
+        assert heads.count("STILL: STOP") == sum(level in {"stop", "emergency"} for level in levels), name
+        assert heads == sorted(heads, key=ORDER.index), name
+
+
+def test_what_can_wait_leaves_first() -> None:
+    """Of what may go, the highest rank goes first and what must stay stays."""
+    blocks = [Block("text", f"line {i}", rank=i % 3) for i in range(30)]
+
+    shown = render(blocks, rows=20 + SPARE).splitlines()
+
+    assert shown == [f"line {i}" for i in range(30) if i % 3 < 2]
+
+
+def test_an_overfull_screen_is_summed_up() -> None:
+    """The summary is shown only where the rest does not fit."""
+    short = Block("text", "in short", rank=TALL)
+    many = [Block("text", "line")] * 40
+
+    assert "in short" not in render([Block("text", "line"), short])
+    assert render([*many, short]).endswith("in short")
+
+
+@pytest.mark.parametrize(
+    ("step", "brief"),
+    [
+        ("Read again: fresh sample, clean prism.", "Read again."),
+        ("Bring the fluid below 30 °C: clean the cooler.", "Bring the fluid below 30 °C."),
+        ("Bring it to pH 8.5 or more. Then wait.", "Bring it to pH 8.5 or more."),
+        ("Wait", "Wait."),
+    ],
+)
+def test_a_step_in_brief_is_its_first_part(step: str, brief: str) -> None:
+    """Cut at a stop, a colon or a semicolon, never inside a number."""
+    assert in_brief(step) == brief
