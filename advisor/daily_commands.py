@@ -1,4 +1,4 @@
-"""Daily work: ``pails``, ``handover``, ``idle``, ``restart``, ``spill``, ``waste``, ``stock``."""
+"""Daily work: ``pails``, ``handover``, ``idle``, ``restart``, ``spill``, ``waste``."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from advisor.errors import BadInput, UnknownId
+from advisor.errors import BadInput
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
@@ -20,6 +20,13 @@ def _parser(commands: Any, name: str, text: str, sump: str | None = "*") -> argp
     parser.add_argument("--who", default="operator", help="your sign or role")
     parser.add_argument("--demo", action="store_true", help="in the demo shop")
     parser.set_defaults(part=name)
+    return parser
+
+
+def correctable(parser: argparse.ArgumentParser) -> argparse.ArgumentParser:
+    """The options by which a record is corrected; the first one stays in the book."""
+    parser.add_argument("--correct", metavar="N", help="corrects record N of the audit; give what changes")
+    parser.add_argument("--reason", help="with --correct: why")
     return parser
 
 
@@ -51,32 +58,24 @@ def add_restart_parser(commands: Any) -> argparse.ArgumentParser:
 def add_spill_parser(commands: Any) -> argparse.ArgumentParser:
     """``spill SUMP --what … --where … --to-drain yes|no``."""
     parser = _parser(commands, "spill", "a spill, on record", "+")
-    parser.add_argument("--what", required=True, help="coolant, concentrate, oil …")
-    parser.add_argument("--where", required=True, help="where it went")
+    parser.add_argument("--what", help="coolant, concentrate, oil …")
+    parser.add_argument("--where", help="where it went")
     answers = ("yes", "no", "unknown")
-    parser.add_argument("--to-drain", required=True, choices=answers, help="did any reach a drain")
+    parser.add_argument("--to-drain", choices=answers, help="did any reach a drain")
     parser.add_argument("--litres", metavar="VOLUME", help='how much, such as "20 L"')
     parser.add_argument("--told", help="sign or office that was told")
-    return parser
+    parser.add_argument("--cleaned-by", help="who cleaned it up")
+    return correctable(parser)
 
 
 def add_waste_parser(commands: Any) -> argparse.ArgumentParser:
     """``waste SUMP --litres …``."""
     parser = _parser(commands, "waste", "waste taken out of a sump, on record", "+")
-    parser.add_argument("--litres", metavar="VOLUME", required=True, help='how much, such as "200 L"')
+    parser.add_argument("--litres", metavar="VOLUME", help='how much, such as "200 L"')
     for name, text in (("code", "waste code"), ("container", "container it is in"),
                        ("document", "document number"), ("carrier", "who took it away")):  # fmt: skip
         parser.add_argument(f"--{name}", help=text)
-    return parser
-
-
-def add_stock_parser(commands: Any) -> argparse.ArgumentParser:
-    """``stock [--delivery VOLUME --product ID]``."""
-    parser = _parser(commands, "stock", "concentrate: what is left, what each sump used by month", None)
-    parser.add_argument("--delivery", metavar="VOLUME", help='a delivery, such as "200 L"')
-    parser.add_argument("--product", help="its product")
-    parser.add_argument("--lot", help="its lot")
-    return parser
+    return correctable(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -86,7 +85,7 @@ def run(args: argparse.Namespace) -> int:
     desk = open_desk(args.demo)
     with desk.store:
         work = {"pails": _pails, "handover": _handover, "idle": _idle, "restart": _restart, "spill": _spill,
-                "waste": _waste, "stock": _stock}  # fmt: skip
+                "waste": _waste}  # fmt: skip
         work[args.part](desk, args)
     return 0
 
@@ -95,20 +94,33 @@ def _keep(desk: Desk, rows: Sequence[Record], args: argparse.Namespace, words: s
     desk.book.enter((), rows, time=desk.time, who=args.who, how=args.part, words=words)
 
 
-def _one_sump(desk: Desk, words: Sequence[str]) -> str:
-    sump, rest = desk.sump_of(words)
-    if rest:
-        raise BadInput(f"{' '.join(rest)!r} does not belong to the sump's name", right="Name one sump.")
-    return sump
+def keep_record(desk: Desk, kind: str, sump: str, data: dict[str, Any], args: argparse.Namespace) -> Record:
+    """Write one record, or the correction of one; as it stands now.
+
+    Raises:
+        BadInput: a key missing, or no such record to correct.
+    """
+    from advisor.logbook.records import corrected, record, record_number
+
+    if args.correct:
+        old = desk.book.record(record_number(args.correct))
+        row = corrected(old, kind, sump, data, args.reason)
+    else:
+        row = record(kind, sump, desk.time, {key: value for key, value in data.items() if value is not None})
+    _keep(desk, [row], args)
+    if args.correct:
+        print(f"r{row.corrects} is corrected; the first entry stays in the book.")
+    return row
 
 
 def _sumps(desk: Desk, words: Sequence[str]) -> list[str]:
-    return list(desk.shop.sumps) if list(words) == ["all"] else [_one_sump(desk, words)]
+    return list(desk.shop.sumps) if list(words) == ["all"] else [desk.sump_only(words)]
 
 
-def _litres(desk: Desk, text: str | None) -> float | None:
+def litres_of(desk: Desk, text: str | None) -> float | None:
     from advisor.quantities import parse
 
+    """A volume as typed, in litres. Raises BadQuantity."""
     return None if text is None else parse(text, "L", gallon=desk.gallon).value
 
 
@@ -176,54 +188,24 @@ def _restart(desk: Desk, args: argparse.Namespace) -> None:
 
 
 def _spill(desk: Desk, args: argparse.Namespace) -> None:
-    from advisor.logbook.records import record
-
-    sump = _one_sump(desk, args.sump)
+    sump = desk.sump_only(args.sump)
     data = {"what": args.what, "where": args.where, "to_drain": args.to_drain, "told": args.told,
-            "litres": _litres(desk, args.litres)}  # fmt: skip
+            "cleaned_by": args.cleaned_by, "litres": litres_of(desk, args.litres)}  # fmt: skip
     print("Keep people off the wet floor, stop it at its source, and keep it out of every drain.")
-    if args.to_drain != "no":
+    if args.to_drain in ("yes", "unknown"):
         print("It may have reached a drain: call your environment or water officer NOW, before all else.")
-    _keep(desk, [record("spill", sump, desk.time, data)], args)
+    keep_record(desk, "spill", sump, data, args)
     print("On record. What was soaked up is waste: \"sumpside waste\".")
 
 
 def _waste(desk: Desk, args: argparse.Namespace) -> None:
-    from advisor.logbook.records import record
     from advisor.showing import volume
 
-    sump = _one_sump(desk, args.sump)
-    litres = _litres(desk, args.litres) or 0.0
+    sump = desk.sump_only(args.sump)
     held = {key: getattr(args, key) for key in ("code", "container", "document", "carrier")}
-    _keep(desk, [record("waste", sump, desk.time, {"litres": litres, **held})], args)
-    missing = [key for key, value in held.items() if not value]
-    print(f"{volume(litres, desk.system)} out of {desk.name(sump)} on record.")
+    row = keep_record(desk, "waste", sump, {"litres": litres_of(desk, args.litres), **held}, args)
+    missing = [key for key in held if not row.data.get(key)]
+    print(f"{volume(row.data['litres'], desk.system)} out of {desk.name(sump)} on record.")
     if missing:
         print(f"Not given, and asked for by most auditors: {', '.join(missing)}.")
-
-
-def _stock(desk: Desk, args: argparse.Namespace) -> None:
-    from advisor.logbook import stock
-    from advisor.logbook.reading_lines import printable
-    from advisor.logbook.records import record
-    from advisor.showing import volume
-
-    if args.delivery:
-        if args.product not in desk.shop.products:
-            there = ", ".join(desk.shop.products) or "no products yet"
-            raise UnknownId(f"there is no product {args.product!r}", right=f"The shop has: {there}.")
-        data = {"litres": _litres(desk, args.delivery), "product": args.product, "lot": args.lot}
-        _keep(desk, [record("delivery", "", desk.time, data)], args)
-        print(f"{volume(data['litres'] or 0.0, desk.system)} of {args.product} on record.")
-        return
-    for product, litres in stock.left(desk).items():
-        name = desk.shop.products.get(product, {}).get("name", product)
-        print(printable(f"{name}: {volume(litres, desk.system)} left, by what is on record"))
-    rows = stock.use(desk)
-    if not rows:
-        print("Nothing that was put in is on record yet.")
-        return
-    print(f"{'month':<9}{'sump':<24}{'concentrate':>14}{'water':>14}{'not said':>14}")
-    for row in rows:
-        parts = [volume(litres, desk.system) for litres in (row.concentrate, row.water, row.unknown)]
-        print(printable(f"{row.month:<9}{desk.name(row.sump)[:23]:<24}" + "".join(f"{p:>14}" for p in parts)))
+        print(f'Later: "sumpside waste {desk.name(sump)} --correct N --{missing[0]} …"; the audit shows N.')

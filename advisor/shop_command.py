@@ -10,13 +10,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from advisor.errors import BadInput, Refused
+from advisor.errors import BadInput
 
 if TYPE_CHECKING:
     from advisor.logbook.shop import Shop
-
-#: Figures that belong to the shop: a person known as an operator may not change them.
-LIMITS = ("target", "aim", "ph_first_fill", "refractometer_factor", "water_hardness")
 
 
 def add_parser(commands: Any) -> argparse.ArgumentParser:
@@ -28,7 +25,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     )
     parser.add_argument("--import", dest="source", metavar="FILE", help="take over a shop file (YAML)")
     parser.add_argument("--export", dest="target", metavar="FILE", help='write the shop ("-": to the screen)')
-    parser.add_argument("--who", default="supervisor", help="your sign or role; targets belong to the shop")
+    parser.add_argument("--who", default="operator", help="your sign or role; limits belong to the shop")
     return parser
 
 
@@ -65,34 +62,14 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _keep(store: Any, shop: Shop, who: str) -> int:
+    from advisor.logbook.rights import refuse_changes
     from advisor.logbook.shop import keep_shop, stored_shop
 
-    refuse_operator(stored_shop(store), shop, who)
+    refuse_changes(stored_shop(store), shop, who)
     now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     changed = keep_shop(store, shop, time=now, who=who)
     print("Nothing changed." if not changed else "Taken over: " + ", ".join(changed) + ".")
     return 0
-
-
-def refuse_operator(before: Shop, after: Shop, who: str) -> None:
-    """Limits and targets belong to the shop: an operator may complete figures, not change these.
-
-    Raises:
-        Refused: `who` is an operator in the shop's list of people (or by name), and a limit would change.
-    """
-    role = before.people.get(who, {}).get("role", who)
-    if role != "operator":
-        return
-    for section in ("products", "sumps"):
-        for key, row in getattr(after, section).items():
-            there = getattr(before, section).get(key, {})
-            old = {**there.get("figures", {}), **({"aim": there["aim"]} if there.get("aim") else {})}
-            new = {**row.get("figures", {}), "aim": row.get("aim")}
-            for figure in LIMITS:
-                if figure in old and new.get(figure) != old[figure]:
-                    what = f"an operator may not change the {figure.replace('_', ' ')} of {row['name']}"
-                    right = "A supervisor can: --who with the sign of one. Nothing was changed."
-                    raise Refused(what, value=key, right=right)
 
 
 def _talked() -> Shop:

@@ -15,6 +15,7 @@ from advisor.knowledge.schema import Id, Model, Prose, Short
 Written = str | float
 #: A country as ISO 3166-1 alpha-2 in small letters, or ``eu``.
 Region = Annotated[str, StringConstraints(pattern=r"^[a-z]{2}$")]
+Role = Literal["operator", "supervisor", "maintenance", "specialist"]
 
 
 class ShopFigures(Model):
@@ -22,6 +23,11 @@ class ShopFigures(Model):
 
     ``units``: the habit on screen. ``gallon``: which gallon a bare one is. ``water_hardness`` and
     ``water_source``: of the water coolant is mixed with, where a sump says nothing else.
+
+    ``currency``: the shop's own, such as EUR; ``water_price`` and ``waste_price`` are an amount for a volume
+    (``180 per 1000 L``). ``limits_by``: the roles that may change limits and targets. ``checks``: how often
+    a check is due here, such as ``{bacteria: 14 days}``, where the shop asks for other than its region's
+    list. ``walking_order``: ids of the sumps as they are walked.
     """
 
     name: Short
@@ -30,6 +36,12 @@ class ShopFigures(Model):
     gallon: Literal["us", "imperial"] | None = None
     water_source: list[Id] = Field(default_factory=list)
     water_hardness: Written | None = None
+    currency: Annotated[str, StringConstraints(pattern=r"^([A-Za-z]{1,5}|[$€£¥])$")] | None = None
+    water_price: Written | None = None
+    waste_price: Written | None = None
+    limits_by: list[Role] = Field(default_factory=list)
+    checks: dict[Id, Written] = Field(default_factory=dict)
+    walking_order: list[Id] = Field(default_factory=list)
     demo: bool = False
     note: Prose | None = None
 
@@ -39,6 +51,7 @@ class Product(Model):
 
     ``factor``: reading on the glass times this is the strength. ``window``: working range.
     ``ph_first_fill``: of a fresh fill. ``water_hardness``: the range of mixing water it stands.
+    ``price``: an amount for a volume or for its ``drum`` (``900 per 200 L``, ``950 per drum``).
     ``sds``: where the safety data sheet is kept. ``label_doses``: what may be added, as the label says.
     """
 
@@ -50,6 +63,8 @@ class Product(Model):
     ph_first_fill: Written | None = None
     water_hardness: Written | None = None
     sds: Short | None = None
+    price: Written | None = None
+    drum: Written | None = None
     label_doses: dict[str, Prose] = Field(default_factory=dict)
     note: Prose | None = None
 
@@ -111,7 +126,14 @@ class Person(Model):
 
     id: Short
     name: Short | None = None
-    role: Literal["operator", "supervisor", "maintenance", "specialist"] = "operator"
+    role: Role = "operator"
+
+
+class Table(Model):
+    """What the columns of a table of readings mean, kept under its headings."""
+
+    headings: list[str]
+    columns: dict[str, str]
 
 
 class ShopFile(Model):
@@ -122,3 +144,4 @@ class ShopFile(Model):
     sumps: list[Sump] = Field(default_factory=list)
     containers: list[Container] = Field(default_factory=list)
     people: list[Person] = Field(default_factory=list)
+    tables: list[Table] = Field(default_factory=list)

@@ -162,15 +162,26 @@ class ReadingBook:
         *,
         since: str | None = None,
         until: str | None = None,
+        all_versions: bool = False,
     ) -> list[Record]:
-        """Records that stand, oldest first."""
+        """Records that stand, oldest first; `all_versions`: also those corrected since or struck out."""
         asked: dict[str, Any] = {"kind = ?": kind, "sump = ?": sump, "time >= ?": since, "time < ?": until}
         given = {clause: value for clause, value in asked.items() if value is not None}
-        where = " AND ".join([*given, _RECORD_STANDS])
+        where = " AND ".join([*given, "1" if all_versions else _RECORD_STANDS])
         with self.store.reading() as db:
             query = f"SELECT {_RECORD} FROM records r WHERE {where} ORDER BY time, id"
             found = db.execute(query, tuple(given.values())).fetchall()
-        return [_record(row) for row in found]
+        made = [_record(row) for row in found]
+        return made if all_versions else [record for record in made if not record.data.get("struck")]
+
+    def record(self, number: int) -> Record:
+        """One record by its number. Raises BadInput when there is none."""
+        with self.store.reading() as db:
+            found = db.execute(f"SELECT {_RECORD} FROM records r WHERE id = ?", (number,)).fetchone()
+        if found is None:
+            right = "`sumpside audit SUMP` lists them with their numbers."
+            raise BadInput(f"there is no record r{number}", value=number, right=right)
+        return _record(found)
 
     def states(self, sump: str | None = None) -> dict[tuple[str, str], State]:
         """The last reading and drift of every sump (or one) and observable."""

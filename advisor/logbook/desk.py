@@ -85,6 +85,18 @@ class Desk:
         called = words[0] if words else ""
         raise UnknownId(f"There is no sump {called!r}", value=called, right=self._offer(words))
 
+    def sump_only(self, words: Sequence[str]) -> str:
+        """The sump that all the words name.
+
+        Raises:
+            UnknownId: no sump is called so.
+            BadInput: words are left over.
+        """
+        sump, rest = self.sump_of(words)
+        if rest:
+            raise BadInput(f"{' '.join(rest)!r} does not belong to the sump's name", right="Name one sump.")
+        return sump
+
     @cached_property
     def _names(self) -> dict[str, str]:
         names = {}

@@ -2,8 +2,15 @@
 
 ``look``      ``facts``*: list of ``{"id", "value", "status"}``; empty when all looked well.
 ``addition``  ``litres``*, ``strength`` (fraction; 0 is water, 1 neat concentrate, None not said),
-              ``product``, ``lot``, ``why``.
+              ``product``, ``lot``, ``case``, ``advice`` (number of the advice it follows), ``approved``.
 ``delivery``  ``litres``* of concentrate, ``product``*, ``lot``.
+``price``     ``product``*, ``per_litre``* in the shop's ``currency``, ``said``; holds from its time on.
+``drum``      a new drum checked: ``product``*, ``lot``*, ``outcome``* (use, aside), ``findings``, and what
+              was looked at and read (see `drums.py`).
+``sample``    for a laboratory: ``tests``*, ``point``, ``taken_by``, ``why``, ``laboratory``.
+``changeover``  ``phase``* (planned, step, answer, finished, dropped), see `changeover.py`.
+``zeroed``    ``instrument``*, ``shows`` (what it showed on plain water before, °Bx).
+``advice``    ``recipe``*: what a round advised, as ``mix`` gives it.
 ``spill``     ``litres``, ``what``*, ``where``*, ``to_drain``*, ``cleaned_by``, ``told``.
 ``waste``     ``litres``*, ``code``, ``container``, ``document``, ``carrier``, ``what``.
 ``handover``  ``open``*: list of sentences that were open at the change of shift.
@@ -11,11 +18,13 @@
 ``restart``   nothing: the sump runs again.
 ``missed``    ``check``*, ``reason``*: a check that was not done.
 
+Each may hold ``reason``: why it corrects the record it names; a correction with ``struck`` strikes it out.
 ``*`` = required. Litres are litres, strengths fractions.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -26,6 +35,12 @@ REQUIRED: dict[str, tuple[str, ...]] = {
     "look": ("facts",),
     "addition": ("litres",),
     "delivery": ("litres", "product"),
+    "price": ("product", "per_litre"),
+    "drum": ("product", "lot", "outcome"),
+    "sample": ("tests",),
+    "changeover": ("phase",),
+    "zeroed": ("instrument",),
+    "advice": ("recipe",),
     "spill": ("what", "where", "to_drain"),
     "waste": ("litres",),
     "handover": ("open",),
@@ -48,10 +63,48 @@ def record(
         raise BadInput(f"no record is called {kind!r}", value=kind, right=right)
     missing = [key for key in REQUIRED[kind] if key not in data]
     if missing:
-        raise BadInput(f"the record of a {kind} lacks {', '.join(missing)}", place=kind, right="Give it.")
+        right = f"Give {', '.join('--' + key.replace('_', '-') for key in missing)}."
+        raise BadInput(f"the record of a {kind} lacks {', '.join(missing)}", place=kind, right=right)
     litres = data.get("litres")
     if litres is not None and not 0.0 <= litres < 1e7:
         right = "Give 0 L or more."
         raise BadInput(f"{litres:g} L is not possible", value=litres, place=kind, right=right)
     kept = {key: value for key, value in data.items() if value is not None}
     return Record(kind, sump, time, kept, corrects)
+
+
+def record_number(said: str) -> int:
+    """The number of a record as a person writes it: ``r12`` or ``12``.
+
+    Raises:
+        BadInput: it is none.
+    """
+    found = re.fullmatch(r"\s*[rR]?\s*(\d{1,9})\s*", said)
+    if found is None:
+        right = 'Write it like r12; "sumpside audit SUMP" lists them.'
+        raise BadInput(f"{said!r} is no number of a record", value=said, right=right)
+    return int(found[1])
+
+
+def corrected(old: Record, kind: str, sump: str, changes: Mapping[str, Any], reason: str | None) -> Record:
+    """A record that takes the place of another: what is not given stays as it was.
+
+    Args:
+        kind, sump: what the correction is about; it must be what the old record is about.
+        changes: keys given now, None where nothing was.
+        reason: why, in a few words.
+
+    Raises:
+        BadInput: the old record is of another kind or sump, or the changed one cannot be.
+    """
+    if (old.kind, old.sump) != (kind, sump):
+        what = f"record r{old.id} is a {old.kind}" + (f" of {old.sump}" if old.sump else "")
+        raise BadInput(what, value=old.id, right=f"Give the number of a {kind} of this sump.")
+    given = {key: value for key, value in changes.items() if value is not None}
+    return record(kind, sump, old.time, {**old.data, **given, "reason": reason}, corrects=old.id)
+
+
+def struck(old: Record, reason: str | None) -> Record:
+    """A record that strikes out another."""
+    data = {**old.data, "struck": True, "reason": reason}
+    return record(old.kind, old.sump, old.time, data, corrects=old.id)

@@ -14,6 +14,7 @@ from advisor.logbook.moments import show_day
 from advisor.logbook.reading_lines import limit_text, printable
 from advisor.logbook.readings import NOT_MEASURED, Context, Reading, Record
 from advisor.logbook.records import record
+from advisor.logbook.shop_beside import ORDER
 from advisor.logbook.watch import Watch, Watched
 from advisor.mixing.display import IMPERIAL, METRIC, US
 from advisor.mixing.plan import plan
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 SAME_EVERYWHERE = 4
 #: Below this level a sump within its window is topped up in passing; common practice, no source.
 TOP_UP_BELOW = 0.9
-_ORDER = "walking order"
 _STYLE = (
     "body{font:11pt sans-serif}table{border-collapse:collapse;width:100%}td,th{border:1px solid #000;"
     "padding:4pt;text-align:left}td.w{width:11%}tr{break-inside:avoid}@page{margin:12mm}"
@@ -37,7 +37,7 @@ _BLANKS = ("reading", "pH", "level", "seen, smelt, put in")
 
 def walking_order(desk: Desk) -> list[str]:
     """Ids of all sumps in the order they are walked; those the order does not name come last."""
-    row = desk.store.row("shop", _ORDER)
+    row = desk.store.row("shop", ORDER)
     said = [sump for sump in (row.data["order"] if row else []) if sump in desk.shop.sumps]
     return [*said, *(sump for sump in desk.shop.sumps if sump not in said)]
 
@@ -49,7 +49,7 @@ def keep_order(desk: Desk, names: Sequence[str], who: str) -> list[str]:
         UnknownId: no sump is called so.
     """
     order = list(dict.fromkeys(desk.sump_of(name.split())[0] for name in names))
-    desk.store.put_row("shop", _ORDER, {"order": order}, time=desk.time, who=who)
+    desk.store.put_row("shop", ORDER, {"order": order}, time=desk.time, who=who)
     return walking_order(desk)
 
 

@@ -42,6 +42,8 @@ class Shop:
     Attributes:
         shop: the shop's own row: name, region, units (metric, us, imperial), gallon, figures.
         sumps, products, containers, people: rows by id.
+        beside: what is kept about the shop beside them, by id: the walking order, and what the columns
+            of tables mean.
     """
 
     shop: dict[str, Any] = field(default_factory=dict)
@@ -49,6 +51,7 @@ class Shop:
     products: dict[str, dict[str, Any]] = field(default_factory=dict)
     containers: dict[str, dict[str, Any]] = field(default_factory=dict)
     people: dict[str, dict[str, Any]] = field(default_factory=dict)
+    beside: dict[str, dict[str, Any]] = field(default_factory=dict)
 
     def sump(self, called: str) -> dict[str, Any]:
         """The sump of this id or name, whatever the case of its letters.
@@ -114,13 +117,13 @@ def demo_shop(units: str = "metric") -> Shop:
 def shop_from_json(held: Mapping[str, Any]) -> Shop:
     """A shop from its JSON form, rows as lists by section."""
     sections = {name: {row["id"]: row for row in held.get(name, [])} for name in _SECTIONS.values()}
-    return Shop(shop=dict(held.get("shop", {})), **sections)
+    return Shop(shop=dict(held.get("shop", {})), **sections, beside=dict(held.get("beside", {})))
 
 
 def shop_json(shop: Shop) -> dict[str, Any]:
     """The JSON form of a shop; `shop_from_json` reads it back."""
     sections = {name: list(getattr(shop, name).values()) for name in _SECTIONS.values()}
-    return {"shop": shop.shop, **sections}
+    return {"shop": shop.shop, **sections, **({"beside": shop.beside} if shop.beside else {})}
 
 
 def stored_shop(store: Store) -> Shop:
@@ -129,7 +132,12 @@ def stored_shop(store: Store) -> Shop:
     sections = {
         name: {row.id: row.data for row in store.rows(kind)} for kind, name in _SECTIONS.items()
     }
-    return Shop(shop=figures.data if figures else {}, **sections)
+    beside = {row.id: row.data for row in store.rows("shop") if row.id not in ("shop", "habits")}
+    habits = store.row("shop", "habits")
+    own = dict(figures.data) if figures else {}
+    if habits and habits.data.get("gallon") and not own.get("gallon"):
+        own["gallon"] = habits.data["gallon"]
+    return Shop(shop=own, **sections, beside=beside)
 
 
 def keep_shop(store: Store, shop: Shop, *, time: str, who: str) -> list[str]:
@@ -139,6 +147,7 @@ def keep_shop(store: Store, shop: Shop, *, time: str, who: str) -> list[str]:
         What was written, as ``kind id``.
     """
     rows = [("shop", "shop", shop.shop)] if shop.shop else []
+    rows += [("shop", row_id, row) for row_id, row in shop.beside.items()]
     for kind, name in _SECTIONS.items():
         rows += [(kind, row_id, row) for row_id, row in getattr(shop, name).items()]
     changed = []

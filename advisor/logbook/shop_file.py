@@ -10,13 +10,19 @@ from pathlib import Path
 from typing import Any, Literal
 
 from advisor.errors import BadInput, BadQuantity, BadRules
+from advisor.logbook.intervals import intervals
+from advisor.logbook.prices import read_price
 from advisor.logbook.shop import Shop, shop_from_json, shop_json
+from advisor.logbook.shop_beside import beside_of, order_of, tables_of
 
 _LENGTH = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*(mm|cm|m|in|inch|ft)\s*")
 _PLAIN = re.compile(r"[A-Za-z][\w]*(?: [\w()/]+)*")
 _WORDS_OF_YAML = {"true", "false", "null", "yes", "no", "on", "off", "y", "n"}
 #: Field of the file -> the observable its words belong to.
 _CHOICES = {"operations": "operation", "metals": "workpiece", "water_source": "water_source"}
+
+#: Name of a shop that was never named.
+UNNAMED = "Our shop"
 
 Place = Callable[..., str]
 
@@ -43,17 +49,26 @@ def import_shop(file: Path) -> Shop:
 
 def export_shop(shop: Shop) -> str:
     """The shop as the text of a YAML file; `import_shop` reads the same shop from it."""
-    sections = {"shop": shop.shop, **{k: v for k, v in shop_json(shop).items() if k != "shop"}}
-    lines: list[str] = []
-    for name, rows in sections.items():
-        if isinstance(rows, Mapping):
-            lines += [f"{name}:", *_entries(rows.get("written", {}), "  ")]
-        elif rows:
+    sections = {k: v for k, v in shop_json(shop).items() if k not in ("shop", "beside")}
+    tables = [{"written": table} for table in tables_of(shop.beside)]
+    lines = ["shop:", *_entries(_shop_entries(shop), "  ")]
+    for name, rows in {**sections, "tables": tables}.items():
+        if rows:
             lines.append(f"{name}:")
             for row in rows:
                 first, *rest = _entries(row["written"], "    ")
                 lines += [f"  - {first.strip()}", *rest]
     return "\n".join(lines) + "\n"
+
+
+def _shop_entries(shop: Shop) -> dict[str, Any]:
+    """The shop's own entries as they are now: the order last kept, and the habits learnt in conversation."""
+    written = dict(shop.shop.get("written", {}))
+    written.setdefault("name", UNNAMED)
+    if shop.shop.get("gallon") and shop.shop["gallon"] != written.get("units"):
+        written["gallon"] = shop.shop["gallon"]
+    order = [sump for sump in order_of(shop.beside) if sump in shop.sumps]
+    return {**written, **({"walking_order": order} if order else {})}
 
 
 def _entries(written: Mapping[str, Any], indent: str) -> list[str]:
@@ -89,6 +104,7 @@ class _Reader:
             "sumps": self._rows("sumps", self._sump),
             "containers": self._rows("containers", self._container),
             "people": self._rows("people", lambda row, _: {"role": row.get("role", "operator")}),
+            "beside": beside_of(self._order(), self.written.get("tables", [])),
         }
         return shop_from_json(held)
 
@@ -106,9 +122,45 @@ class _Reader:
             "units": row.get("units", "metric"),
             "gallon": self.gallon,
             "demo": row.get("demo", False),
+            **{key: row[key] for key in ("currency", "limits_by") if row.get(key)},
+            **({"checks": self._checks(row)} if row.get("checks") else {}),
+            **self._prices(row, ("water_price", "waste_price"), ("shop",)),
             "figures": {**self._choices(row, ("shop",)), **self._hardness(row, ("shop",))},
             "written": row,
         }
+
+    def _order(self) -> list[str]:
+        order: list[str] = self.written["shop"].get("walking_order", [])
+        known = [sump["id"] for sump in self.written.get("sumps", [])]
+        for index, sump in enumerate(order):
+            if sump not in known:
+                place = ("shop", "walking_order", index)
+                raise self._wrong(f"there is no sump {sump!r}", place, _nearest(sump, known))
+        return order
+
+    def _prices(self, row: dict[str, Any], keys: tuple[str, ...], path: tuple[Any, ...]) -> dict[str, float]:
+        """Amounts per litre, by key."""
+        drum = self._one(row, "drum", "L", path) if "drum" in row else None
+        currency = self.written["shop"].get("currency")
+        made = {"drum_l": drum} if drum is not None else {}
+        for key in keys:
+            if key in row:
+                said = str(row[key])
+                try:
+                    made[key] = read_price(said, gallon=self.gallon, drum_l=drum, currency=currency)
+                except BadQuantity as error:
+                    raise self._wrong(f"{key}: {error.what}", (*path, key), error.right) from error
+        return made
+
+    def _checks(self, row: dict[str, Any]) -> dict[str, float]:
+        """Days between checks where the shop asks for its own."""
+        known = list(intervals()["checks"])
+        for check in row.get("checks", {}):
+            if check not in known:
+                place = ("shop", "checks", check)
+                raise self._wrong(f"no check is called {check!r}", place, _nearest(check, known))
+        return {check: self._one(row["checks"], check, "day", ("shop", "checks"))
+                for check in row.get("checks", {})}  # fmt: skip
 
     def _product(self, row: dict[str, Any], path: tuple[Any, ...]) -> dict[str, Any]:
         figures: dict[str, Any] = {}
@@ -124,6 +176,7 @@ class _Reader:
         if "water_hardness" in row:
             limits["water_hardness"] = self._range(row, "water_hardness", "mg/L CaCO3", path)
         more: dict[str, Any] = {key: row[key] for key in ("sds", "label_doses") if key in row}
+        more |= self._prices(row, ("price",), path)
         return {**more, "limits": limits, "figures": figures}
 
     def _sump(self, row: dict[str, Any], path: tuple[Any, ...]) -> dict[str, Any]:

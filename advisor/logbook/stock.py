@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from advisor.logbook.moments import moment
+from advisor.logbook.moments import days_between, moment, stamp
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
@@ -37,6 +38,21 @@ def use(desk: Desk) -> list[Use]:
             total[0] += litres * strength
             total[1] += litres * (1.0 - strength)
     return [Use(sump, month, product, *total) for (month, sump, product), total in sorted(sums.items())]
+
+
+#: Days looked back on to tell how long a stock lasts; common practice, no source.
+LOOK_BACK_DAYS = 60
+#: A shorter stretch of the book tells no use; common practice, no source.
+SHORTEST_DAYS = 14
+
+
+def days_left(desk: Desk, product: str, litres: float) -> float | None:
+    """How long so many litres of concentrate last at the use of the last weeks; None where none was used."""
+    since = stamp(desk.now - timedelta(days=LOOK_BACK_DAYS))
+    rows = [r for r in desk.book.records("addition", since=since) if r.data.get("product") == product]
+    used: float = sum(r.data["litres"] * (r.data.get("strength") or 0.0) for r in rows)
+    days = days_between(min((r.time for r in rows), default=desk.time), desk.time)
+    return litres / used * days if used > 0.0 and litres > 0.0 and days >= SHORTEST_DAYS else None
 
 
 def left(desk: Desk) -> dict[str, float]:

@@ -6,7 +6,6 @@ unit (``concentration:%``). A table that gives one figure to a row has ``figure`
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from advisor.errors import BadInput
 from advisor.logbook.line import READ
+from advisor.logbook.shop_beside import table_id
 from advisor.quantities import spelling_key
 from advisor.unit_table import UNITS
 
@@ -144,13 +144,9 @@ def _check(made: Sequence[Column], headings: Sequence[str]) -> None:
 # A mapping is kept in the shop under the headings it belongs to.
 
 
-def _row_id(headings: Sequence[str]) -> str:
-    return "table " + hashlib.sha256("\x1f".join(headings).encode()).hexdigest()[:16]
-
-
 def kept_meanings(desk: Desk, headings: Sequence[str]) -> dict[str, str]:
     """The meanings kept for a table with these headings, empty when there are none."""
-    row = desk.store.row("shop", _row_id(headings))
+    row = desk.store.row("shop", table_id(headings))
     return dict(row.data["columns"]) if row else {}
 
 
@@ -159,4 +155,5 @@ def keep_meanings(desk: Desk, headings: Sequence[str], said: Mapping[str, str], 
     kept = kept_meanings(desk, headings)
     after = {**kept, **said}
     if said and after != kept:
-        desk.store.put_row("shop", _row_id(headings), {"columns": after}, time=desk.time, who=who)
+        row = {"columns": after, "headings": list(headings)}
+        desk.store.put_row("shop", table_id(headings), row, time=desk.time, who=who)
