@@ -283,7 +283,8 @@ def shop_book(store: Any, *, demo: bool, us: bool = False) -> Shop:
     for key, row in shop.sumps.items():
         opened = shop.opened(key)
         name = str(row.get("name") or key)
-        facts = [fact_from({**f, "origin": f["said"]}, None, 0) for f in opened["facts"]]
+        told = [f for f in opened["facts"] if f["id"] != "region"]  # the case itself holds that one
+        facts = [fact_from({**f, "origin": f["said"]}, None, 0) for f in told]
         book.sumps[name] = facts
         book.copies[name] = {"sump": opened["sump"], "product": opened["product"]}
     book.containers = shop.opened(None)["containers"]

@@ -102,6 +102,8 @@ def _nothing(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
 
 def _opened(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     state.opened = event.data
+    held = [f for f in event.data.get("facts", []) if f["id"] == "region"]  # the rest comes with the sump
+    state.facts += [fact_from(f, None, event.number) for f in held]
     state.sump = event.data.get("sump", {}).get("name") if event.data.get("sump") else None
 
 

@@ -8,6 +8,7 @@ from advisor.dialogue import phrases, policy
 from advisor.dialogue.answer import between
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
+from advisor.dialogue.phrases_limits import limit_sentence, voices, worth_telling
 from advisor.dialogue.screens import fact_words, full_reason
 from advisor.inference.assess import Assessment, Judged
 from advisor.inference.evidence import NOTHING_WRONG
@@ -89,6 +90,8 @@ class Explainer:
             blocks += [Block("item", full_reason(view, r), "for") for r in one.speaks_for[:5]]
             blocks += [Block("item", full_reason(view, r), "against") for r in one.against[:3]]
             blocks += self._context(view, one.id)
+        told = [r.node for one in judged[:3] for r in (*one.speaks_for[:5], *one.against[:3])]
+        blocks += self._limits(view, told)
         return blocks or [Block("text", "Nothing speaks for any one cause yet.")]
 
     def _context(self, view: Assessment, cause: str) -> list[Block]:
@@ -106,6 +109,15 @@ class Explainer:
             )
             for f in held[:3]
         ]
+
+    def _limits(self, view: Assessment, nodes: list[str]) -> list[Block]:
+        """Which limits the numbers behind the reasons were held against, and who says otherwise."""
+        blocks: list[Block] = []
+        limits = [view.known.limits[node] for node in dict.fromkeys(nodes) if node in view.known.limits]
+        for held in [limit for limit in limits if worth_telling(limit)][:3]:
+            blocks.append(Block("item", limit_sentence(self.rules, held, self.session.shop.system), "limit"))
+            blocks += [Block("item", text, "differs") for text in voices(self.rules, held)]
+        return blocks
 
     def _title(self, judged: Judged) -> str:
         cause = self.rules.causes[judged.id]

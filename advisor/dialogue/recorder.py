@@ -6,11 +6,11 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from advisor import __version__
-from advisor.dialogue.case import CaseState, fact_data, fold
+from advisor.dialogue.case import SHOP_BOOK, CaseState, fact_data, fold
 from advisor.dialogue.events import Event, span
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Understood
-from advisor.knowledge.facts import Fact
+from advisor.knowledge.facts import Fact, region_fact
 from advisor.knowledge.rulebase import RuleBase
 
 
@@ -59,7 +59,10 @@ class Recorder:
         return event
 
     def _opened(self) -> dict[str, Any]:
+        region = region_fact(self.shop.region, SHOP_BOOK)
+        known = region is not None and region.id in self.rules.observables
         return {
+            "facts": [fact_data(region, "")] if region is not None and known else [],
             "program": __version__,
             "sump": None,
             "product": None,

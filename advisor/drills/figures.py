@@ -7,6 +7,7 @@ from math import log10
 from random import Random
 from typing import Any
 
+from advisor.inference.bands import in_force
 from advisor.inference.derive import window
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import program
@@ -32,22 +33,20 @@ def place_number(
         facts: the setting, for the scale and window in force.
     """
     known, prog = Knowns(rules, facts), program(rules)
-    scale = next((s for s in band["scales"] if prog.true(prog.scales.get(id(s)), known)), None)
-    if scale is None:
+    frame = window(known, prog)
+    held = in_force(band, known, lambda when: prog.holds(when, known), frame.named)
+    if held is None:
         return None
     if answer is None:
-        held = rules.observables[band["fills"]].answers
-        normal = [s["answer"] for s in scale["steps"] if "base" not in held[s["answer"]]]
+        answers = rules.observables[band["fills"]].answers
+        normal = [s["answer"] for s in held.steps if "base" not in answers[s["answer"]]]
         if len(set(normal)) != 1:
             return None
         answer = normal[0]
-    frame = window(known, prog)
-    named = {"window_low": frame.low, "window_high": frame.high, "very_rich_limit": frame.very_rich}
     item = rules.observables[band["of"]]
     low: float | None = None
-    for step in scale["steps"]:
-        limit = step.get("below", step.get("up_to"))
-        high = named[limit] if isinstance(limit, str) else limit
+    for step in held.steps:
+        high = step.get("below", step.get("up_to"))
         if step["answer"] == answer:
             return _between(chance, item.id, low, high, item.step, item.limits)
         low = high

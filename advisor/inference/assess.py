@@ -5,10 +5,10 @@ A pure function of the facts and the rule base, run again from scratch each turn
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from advisor.inference.belief import Belief, Node, judge, likelihood
+from advisor.inference.belief import Belief, Network, Node, judge, likelihood
 from advisor.inference.derive import Strength, Window, derive, window
 from advisor.inference.evidence import NOTHING_WRONG, network, observed
 from advisor.inference.knowns import Knowns
@@ -27,6 +27,8 @@ SUSPECTED = 0.3
 #: Causes less likely than this are not listed.
 LISTED = 0.02
 _RUN = {"run": 0, "limits": 1, "stop": 2}
+#: What each cause brings about on this sump, and how often.
+Links = Mapping[str, Mapping[str, float]]
 _LEVELS = ("emergency", "stop", "warn", "note")
 
 
@@ -95,16 +97,16 @@ def assess(
         rules: the rule base.
         skip: observables not to ask about (refused, or already asked in vain).
         questions: False leaves out the choice of the next question.
-        prog: the compiled program, when another than the cached one is wanted.
+        prog: the compiled program, None for the cached one.
     """
     prog = prog or program(rules)
     known, weights, found = derive(Knowns(rules, facts), prog)
     prog.find(known)
     nodes = observed(known, weights)
-    belief = judge(network(known, nodes, prog))
+    belief = judge(net := network(known, nodes, prog))
     statuses, loose = prog.statuses(known)
     statuses |= known.findings
-    causes = _judged(rules, belief, nodes, _pulls(prog, statuses, loose), known)
+    causes = _judged(rules, belief, net, _pulls(prog, statuses, loose), known)
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in (*chain, *(j.id for j in causes if j.probability >= IN_CHAIN))}
     cautions = _cautions(prog, statuses, loose, present)
@@ -148,7 +150,7 @@ def _fired_actions(
     return {a for kind, a in told if kind == "called_for"}, {a for kind, a in told if kind == "forbidden"}
 
 
-def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
+def _leads(links: Links, belief: Belief) -> dict[str, str | None]:
     """Causes at half or more, each with the cause of the chain that brought it about (None: it leads).
 
     An origin that is not yet likely enough to be named does not lead a consequence that is: what is
@@ -161,7 +163,7 @@ def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
         parents = [
             p
             for p in likely
-            if cause in rules.causes[p].leads_to and (belief.marginals[p] >= NAMED_AT or not sure)
+            if cause in links.get(p, {}) and (belief.marginals[p] >= NAMED_AT or not sure)
         ]
         found[cause] = max(parents, key=lambda p: belief.marginals[p]) if parents else None
     return found
@@ -170,13 +172,13 @@ def _leads(rules: RuleBase, belief: Belief) -> dict[str, str | None]:
 def _judged(
     rules: RuleBase,
     belief: Belief,
-    nodes: list[Node],
+    net: Network,
     pulls: list[Pull],
     known: Knowns,
 ) -> tuple[Judged, ...]:
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
-    leads = _leads(rules, belief)
+    nodes, leads = list(net.nodes), _leads(net.leads, belief)
     speaking = explaining(rules, nodes)
     nothing = _nothing(belief, speaking)
     order: list[str] = []

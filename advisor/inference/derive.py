@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import erf, sqrt
 from typing import TYPE_CHECKING, Any
 
+from advisor.inference.bands import Limit, in_force
 from advisor.inference.knowns import Knowns
 from advisor.knowledge.facts import Fact, number
 
@@ -35,6 +36,11 @@ class Window:
     def very_rich(self) -> float:
         """Above this one thinning at half level cannot bring the sump into the window."""
         return 2 * self.high - WEAK
+
+    @property
+    def named(self) -> dict[str, float]:
+        """The limits that steps of bands name."""
+        return {"window_low": self.low, "window_high": self.high, "very_rich_limit": self.very_rich}
 
     @property
     def middle(self) -> float:
@@ -227,26 +233,12 @@ def _place(
     value = known.quantity(band["of"])
     if value is None:
         return
-    scale = next((s for s in band["scales"] if prog.true(prog.scales.get(id(s)), known)), None)
-    if scale is None:
+    held = in_force(band, known, lambda when: prog.holds(when, known), frame.named, frame.origin)
+    if held is None:
         return
-    named = {"window_low": frame.low, "window_high": frame.high, "very_rich_limit": frame.very_rich}
+    known.limits[band["fills"]] = held
     spread = band["uncertainty"] * (abs(value) if band.get("relative") else 1.0)
-    below = 0.0
-    shares: dict[str, float] = {}
-    answer = ""
-    for step in scale["steps"]:
-        limit = step.get("below", step.get("up_to"))
-        limit = named[limit] if isinstance(limit, str) else limit
-        share = (
-            1.0 if limit is None else _normal((limit - value) / spread) if spread else float(value < limit)
-        )
-        shares[step["answer"]] = shares.get(step["answer"], 0.0) + max(0.0, share - below)
-        below = max(below, share)
-        if not answer and (
-            limit is None or value < limit - 1e-9 or ("up_to" in step and value <= limit + 1e-9)
-        ):
-            answer = step["answer"]
+    answer, shares = _shares(held, value, spread)
     fact = known.present[band["of"]]
     if isinstance(fact.value, tuple) and band["of"] != "target":
         shares = {answer: 1.0}
@@ -262,6 +254,24 @@ def _place(
             parents=(band["of"],),
         )
     )
+
+
+def _shares(held: Limit, value: float, spread: float) -> tuple[str, dict[str, float]]:
+    """The answer a number falls into, and how far it may belong to each, its spread allowed for."""
+    below, answer = 0.0, ""
+    shares: dict[str, float] = {}
+    for step in held.steps:
+        limit = step.get("below", step.get("up_to"))
+        share = (
+            1.0 if limit is None else _normal((limit - value) / spread) if spread else float(value < limit)
+        )
+        shares[step["answer"]] = shares.get(step["answer"], 0.0) + max(0.0, share - below)
+        below = max(below, share)
+        if not answer and (
+            limit is None or value < limit - 1e-9 or ("up_to" in step and value <= limit + 1e-9)
+        ):
+            answer = step["answer"]
+    return answer, shares
 
 
 def _normal(z: float) -> float:

@@ -9,7 +9,7 @@ from functools import lru_cache
 from advisor.inference.belief import LOOSE_SLIP, Network, Node
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import Program
-from advisor.knowledge.rulebase import Observable, RuleBase
+from advisor.knowledge.rulebase import Cause, Observable, RuleBase
 
 Shown = dict[str, dict[str, float]]
 #: No cause shows one answer more surely than this when its chance is only inferred from the whole.
@@ -177,5 +177,18 @@ def network(known: Knowns, nodes: list[Node], prog: Program) -> Network:
             if prog.true(condition, known):
                 odds *= favour.factor
         priors[cause.id] = min(0.9, odds / (1 + odds))
-        leads[cause.id] = cause.leads_to
+        leads[cause.id] = _leads(cause, known, prog)
     return Network(priors, leads, nodes)
+
+
+def _leads(cause: Cause, known: Knowns, prog: Program) -> dict[str, float]:
+    """What the cause brings about on this sump: of several rows for one cause the first that holds."""
+    rows = cause.text.get("leads_to", [])
+    if not any("when" in row for row in rows):
+        return cause.leads_to
+    often = known.rules.words["how_often"]
+    found: dict[str, float] = {}
+    for row in rows:
+        if row["cause"] not in found and prog.holds(row.get("when"), known):
+            found[row["cause"]] = often[row["how_often"]]
+    return found

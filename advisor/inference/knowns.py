@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from advisor.knowledge.facts import Fact, number
 from advisor.knowledge.rulebase import RuleBase
 
+if TYPE_CHECKING:
+    from advisor.inference.bands import Limit
 
 class Knowns:
     """Facts by key, with the three-valued status of every leaf a rule may name."""
@@ -20,6 +23,8 @@ class Knowns:
         self.present: dict[str, Fact] = {}
         self.ruled_out: dict[str, Fact] = {}
         self.findings: dict[str, bool] = {}
+        #: the limits each band was placed by, filled by `advisor.inference.derive`
+        self.limits: dict[str, Limit] = {}
         for fact in facts:
             self.add(fact)
 

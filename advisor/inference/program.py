@@ -7,8 +7,10 @@ called for and what is forbidden).
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from advisor.inference.conditions import Comparison, Condition, Leaf, comparisons, evaluate, leaves, read
 from advisor.inference.knowns import Knowns
@@ -38,16 +40,11 @@ class Program:
             cause.id: [(read(f.fact), f) for f in cause.favours] for cause in rules.causes.values()
         }
         self.windows = [(read(w["when"]) if "when" in w else None, w) for w in rules.windows]
-        self.scales = {
-            id(scale): read(scale["when"])
-            for band in rules.bands
-            for scale in band["scales"]
-            if "when" in scale
-        }
+        self.plain = {id(raw): read(raw) for raw in _plain_conditions(rules)}
         stages = [self._findings(), self._signs(), self._cautions(), self._actions()]
         self.keys = sorted({key for stage in stages for rule in stage for key, _ in rule.when})
         conditions = [c for held in self.favours.values() for c, _ in held]
-        conditions += [c for c, _ in self.windows if c] + list(self.scales.values())
+        conditions += [c for c, _ in self.windows if c] + list(self.plain.values())
         conditions += [
             read(item[k])
             for group in (rules.findings, rules.cautions, rules.actions)
@@ -130,6 +127,10 @@ class Program:
         """Whether a condition is true; no condition is always true."""
         return condition is None or evaluate(condition, lambda key: self.status(key, known)).value is True
 
+    def holds(self, raw: Any, known: Knowns) -> bool:
+        """Whether the condition of a scale, of a published figure or of a link between causes is true."""
+        return raw is None or self.true(self.plain[id(raw)], known)
+
     def find(self, known: Knowns) -> Knowns:
         """`known` with every finding that is true or ruled out."""
         found, loose = self.statuses(known)
@@ -138,6 +139,14 @@ class Program:
             key: outcome.statuses[key] for key in self.rules.findings if key in outcome.statuses
         }
         return known
+
+
+def _plain_conditions(rules: RuleBase) -> Iterator[Any]:
+    """Conditions outside the staged rules, as written: of limits and of links between causes."""
+    for band in rules.bands:
+        yield from (row["when"] for row in [*band["scales"], *band.get("published", [])] if "when" in row)
+    for cause in rules.causes.values():
+        yield from (lead["when"] for lead in cause.text.get("leads_to", []) if "when" in lead)
 
 
 @lru_cache(maxsize=8)

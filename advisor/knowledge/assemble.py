@@ -170,9 +170,9 @@ def _bands(folder: Path, names: Names) -> tuple[list[Any], list[Any]]:
             _add_observable(names, item, document, i)
         for i, band in enumerate(file.bands):
             data = _plain(band)
-            for scale in data["scales"]:
-                if "when" in scale:
-                    scale["when"] = condition(scale["when"])
+            for row in [*data["scales"], *data.get("published", [])]:
+                if "when" in row:
+                    row["when"] = condition(row["when"])
             bands.append((data, document.inside(("bands", i))))
         for i, window in enumerate(file.windows):
             windows.append((_plain(window), document.inside(("windows", i))))
@@ -192,6 +192,9 @@ def _one_per_file(folder: Path, under: str, model: Any, into: dict[str, Any]) ->
         data = _plain(item)
         for favour in data.get("favoured_by", []):
             favour["fact"] = condition(favour["fact"])
+        for lead in data.get("leads_to", []):
+            if "when" in lead:
+                lead["when"] = condition(lead["when"])
         into[item.id] = data
         held.append(document)
     return held
@@ -227,7 +230,15 @@ def _check_band(band: dict[str, Any], entry: Document, names: Names) -> None:
     names.one_of(band["of"], names.observables, "quantity", entry.place(("of",)))
     answers = names.observables[band["fills"]]["answers"]
     names.source(band["sources"], entry.place(("sources",)))
+    for i, row in enumerate(band.get("published", [])):
+        names.source(row["sources"], entry.place(("published", i, "sources")))
+        if "when" in row:
+            names.condition(row["when"], entry.place(("published", i, "when")))
+    for key, name in band.get("by_sheet", {}).items():
+        known, what = (names.observables, "quantity") if key == "fact" else (answers, "answer")
+        names.one_of(name, known, f'{what} of "{band["fills"]}"', entry.place(("by_sheet", key)))
     for i, scale in enumerate(band["scales"]):
+        names.source(scale.get("sources", []), entry.place(("scales", i, "sources")))
         if "when" in scale:
             names.condition(scale["when"], entry.place(("scales", i, "when")))
         last = len(scale["steps"]) - 1
@@ -257,6 +268,9 @@ def _check_cause(document: Document, names: Names) -> None:
         names.one_of(lead["cause"], names.causes, "cause", entry.place(("cause",)))
         names.word("how_often", lead["how_often"], entry.place(("how_often",)))
         names.source(lead["sources"], entry.place(("sources",)))
+        if "when" in lead:
+            names.condition(lead["when"], entry.place(("when",)))
+    _check_lead_order(document)
     for i, sign in enumerate(data["signs"]):
         _check_sign(sign, document.inside(("signs", i)), names)
     for i, other in enumerate(data.get("look_alikes", [])):
@@ -268,6 +282,21 @@ def _check_cause(document: Document, names: Names) -> None:
         names.one_of(data[key], names.actions, "action", document.place((key,)))
     for i, action in enumerate(data["do"]):
         names.one_of(action, names.actions, "action", document.place(("do", i)))
+
+
+def _check_lead_order(document: Document) -> None:
+    """Refuse a link that stands behind one for the same cause that always counts."""
+    always: set[str] = set()
+    for i, lead in enumerate(document.data.get("leads_to", [])):
+        if lead["cause"] in always:
+            raise BadRules(
+                f'this link to "{lead["cause"]}" never counts: one before it counts always',
+                value=lead["cause"],
+                place=document.place(("leads_to", i)),
+                right='put the one without "when:" last, or take one out',
+            )
+        if "when" not in lead:
+            always.add(lead["cause"])
 
 
 def _check_sign(sign: dict[str, Any], entry: Document, names: Names) -> None:

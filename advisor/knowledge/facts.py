@@ -65,6 +65,17 @@ class Fact:
         }
 
 
+#: Regions whose rules the rule base knows, as ISO 3166-1 codes; rules/vocabulary lists the same.
+REGIONS = ("us", "gb", "de", "at", "ch", "fr")
+
+
+def region_fact(code: str | None, said: str) -> Fact | None:
+    """The fact of the region a shop is in, ``other`` for one whose rules are not known; None without."""
+    if not code:
+        return None
+    return Fact("region", code if code in REGIONS else "other", said=said)
+
+
 def number(fact: Fact) -> float | None:
     """The fact's value as one number: the middle of a closed range, the known end of an open one."""
     if fact.status != "present" or fact.value is None or isinstance(fact.value, str):

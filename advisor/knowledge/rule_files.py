@@ -122,9 +122,10 @@ def conditions(files: RuleFiles) -> Iterator[Named]:
                 yield Named(entry, (key,), condition(entry.data[key]))
         for i, favour in enumerate(entry.data.get("favoured_by", [])):
             yield Named(entry, ("favoured_by", i), condition(favour["fact"]))
-        for i, scale in enumerate(entry.data.get("scales", [])):
-            if "when" in scale:
-                yield Named(entry, ("scales", i, "when"), condition(scale["when"]))
+        for part in ("scales", "published", "leads_to"):
+            for i, row in enumerate(entry.data.get(part, [])):
+                if "when" in row:
+                    yield Named(entry, (part, i, "when"), condition(row["when"]))
 
 
 def signs(files: RuleFiles) -> Iterator[tuple[Named, list[str]]]:

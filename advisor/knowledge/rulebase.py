@@ -133,9 +133,10 @@ class RuleBase:
             )
             for f in item.get("favoured_by", [])
         )
-        leads = {
-            lead["cause"]: self.words["how_often"][lead["how_often"]] for lead in item.get("leads_to", [])
-        }
+        leads: dict[str, float] = {}
+        for lead in item.get("leads_to", []):  # the strongest; what holds on a sump is chosen with its facts
+            chance = self.words["how_often"][lead["how_often"]]
+            leads[lead["cause"]] = max(chance, leads.get(lead["cause"], 0.0))
         return Cause(
             key,
             self.words["common"][item["common"]],

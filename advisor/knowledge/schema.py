@@ -117,12 +117,37 @@ class Step(Model):
 
 
 class Scale(Model):
-    """The limits that hold under a condition; the first scale whose condition is true is used."""
+    """The limits that hold under a condition; the first scale whose condition is true is used.
+
+    ``sources``: of these limits, where they differ from the band's.
+    """
 
     name: Short
     when: Condition | None = None
     steps: Annotated[list[Step], Field(min_length=2)]
     note: Prose | None = None
+    sources: list[Prose] = []
+
+
+class Published(Model):
+    """What a publication says where publications do not agree; ``when``: the region it speaks for."""
+
+    says: Prose
+    when: Condition | None = None
+    sources: Sources
+
+
+class BySheet(Model):
+    """How the product's data sheet takes the place of the scales.
+
+    ``fact``: the quantity that holds the sheet's range. Answers: ``below`` its lower end, ``inside``,
+    ``above`` its upper end; an end without an answer is not a limit.
+    """
+
+    fact: Id
+    inside: Id
+    below: Id | None = None
+    above: Id | None = None
 
 
 class Band(Model):
@@ -130,6 +155,8 @@ class Band(Model):
 
     ``uncertainty``: one standard deviation of the usual way of measuring, in the canonical unit, or
     ``relative`` as a share of the value. A number near a limit counts for both sides.
+    ``by_sheet``: the data sheet's range beats every scale. ``published``: who says what where
+    publications do not agree.
     """
 
     fills: Id
@@ -137,6 +164,8 @@ class Band(Model):
     uncertainty: float
     relative: bool = False
     scales: Annotated[list[Scale], Field(min_length=1)]
+    by_sheet: BySheet | None = None
+    published: list[Published] = []
     sources: Sources
 
 
@@ -186,10 +215,15 @@ class Favour(Model):
 
 
 class Lead(Model):
-    """A cause this one brings about, and how often."""
+    """A cause this one brings about, and how often.
+
+    ``when``: the metal or context it holds for. Several rows for one cause: the first whose condition is
+    true counts; a row without ``when`` stands for what is not known.
+    """
 
     cause: Id
     how_often: Id
+    when: Condition | None = None
     because: Prose | None = None
     sources: Sources
 

@@ -50,7 +50,9 @@ class Product(Model):
     """One coolant concentrate, with the figures of its data sheet.
 
     ``factor``: reading on the glass times this is the strength. ``window``: working range.
-    ``ph_first_fill``: of a fresh fill. ``water_hardness``: the range of mixing water it stands.
+    ``ph_first_fill``: of a fresh fill; ``ph``: in use. ``water_hardness``: the range of mixing water it
+    stands. ``sump_hardness``, ``conductivity``, ``chloride``, ``sulfate``, ``tramp_oil``, ``temperature``:
+    the most (or the range) the sheet allows in use. Each beats the general figure of the rule base.
     ``price``: an amount for a volume or for its ``drum`` (``900 per 200 L``, ``950 per drum``).
     ``sds``: where the safety data sheet is kept. ``label_doses``: what may be added, as the label says.
     """
@@ -61,7 +63,14 @@ class Product(Model):
     fluid_type: Id | None = None
     window: Written | None = None
     ph_first_fill: Written | None = None
+    ph: Written | None = None
     water_hardness: Written | None = None
+    sump_hardness: Written | None = None
+    conductivity: Written | None = None
+    chloride: Written | None = None
+    sulfate: Written | None = None
+    tramp_oil: Written | None = None
+    temperature: Written | None = None
     sds: Short | None = None
     price: Written | None = None
     drum: Written | None = None

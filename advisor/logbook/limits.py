@@ -5,14 +5,16 @@ The nearer source wins: the shop's own entry for the sump, its product's data sh
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.inference.bands import in_force
 from advisor.inference.conditions import evaluate, read
 from advisor.inference.knowns import Knowns
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
-from advisor.logbook.shop import SHOP_BOOK, UNITS, Shop
+from advisor.logbook.shop import SHOP_BOOK, UNITS, Shop, setting_facts
 
 #: Figures whose limit is the sump's window of strength.
 STRENGTHS = ("concentration", "titration")
@@ -55,10 +57,10 @@ class Limits:
             if own is not None:
                 return own
         figures = row.get("figures", {})
-        setting = repr([figures.get(key) for key in ("operation", "workpiece", "system")])
+        setting = repr([row.get("product"), *(figures.get(k) for k in ("operation", "workpiece", "system"))])
         key = (setting, observable)
         if key not in self._by_setting:
-            self._by_setting[key] = self._from_rules(figures, observable)
+            self._by_setting[key] = self._from_rules(row, observable)
         return self._by_setting[key]
 
     def first_fill_ph(self, sump: str) -> float | None:
@@ -96,27 +98,32 @@ class Limits:
                 return Limit(target - half, target + half, f"{source}, target give or take a tenth")
         return None
 
-    def _from_rules(self, figures: dict[str, Any], observable: str) -> Limit:
-        known = Knowns(self._rules, [fact for key, value in figures.items() for fact in _facts(key, value)])
+    def _from_rules(self, row: dict[str, Any], observable: str) -> Limit:
+        figures, sheet = row.get("figures", {}), self._product(row)
+        facts = [fact for key, value in figures.items() for fact in _facts(key, value)]
+        facts += [fact for fact in setting_facts(self._shop, sheet) if fact.id in self._rules.observables]
+        known = Knowns(self._rules, facts)
 
         def holds(when: Any) -> bool:
             return when is None or evaluate(read(when), known.status).value is True
 
         cite = self._rules.cite
         if observable in STRENGTHS:
-            row = next(w for w in self._rules.windows if holds(w.get("when")))
-            return Limit(row["low"], row["high"], f"assumed for {row['name']}: {cite(row['sources'])}")
+            item = next(w for w in self._rules.windows if holds(w.get("when")))
+            return Limit(item["low"], item["high"], f"assumed for {item['name']}: {cite(item['sources'])}")
         for band in self._rules.bands:
             if band["of"] == observable and observable not in NOT_LIMITED:
-                scale = next((s for s in band["scales"] if holds(s.get("when"))), None)
-                if scale is not None:
-                    return _ends(scale, cite(band["sources"]))
+                held = in_force(band, known, holds)
+                if held is not None:
+                    by_sheet = held.origin == "sheet"
+                    name = f"data sheet of {sheet.get('name', '')}" if by_sheet else cite(held.sources)
+                    return _ends(held.steps, name)
         return NONE
 
 
-def _ends(scale: dict[str, Any], source: str) -> Limit:
+def _ends(held: Sequence[dict[str, Any]], source: str) -> Limit:
     """The good part of a scale of bands: from the end of its low band to the start of its worst one."""
-    steps = [(s["answer"], s.get("below", s.get("up_to"))) for s in scale["steps"]]
+    steps = [(s["answer"], s.get("below", s.get("up_to"))) for s in held]
     answers = [answer for answer, _ in steps]
     if len(steps) < 2 or any(isinstance(end, str) for _, end in steps):
         return NONE

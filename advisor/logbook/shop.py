@@ -14,7 +14,7 @@ from typing import Any
 
 from advisor import __version__
 from advisor.errors import UnknownId
-from advisor.knowledge.facts import Fact
+from advisor.knowledge.facts import Fact, region_fact
 from advisor.logbook.port import Store
 
 #: How a figure from the shop's own book is marked as a fact.
@@ -31,6 +31,17 @@ UNITS = {
     "daily_loss": "L/day",
     "pail": "L",
     "cup": "L",
+}
+#: Limits of a product's data sheet and their canonical units; each becomes the fact ``<name>_by_sheet``.
+SHEET_LIMITS = {
+    "ph": "pH",
+    "water_hardness": "mg/L CaCO3",
+    "sump_hardness": "mg/L CaCO3",
+    "conductivity": "µS/cm",
+    "chloride": "mg/L",
+    "sulfate": "mg/L",
+    "tramp_oil": "fraction",
+    "temperature": "°C",
 }
 _SECTIONS = {"sump": "sumps", "product": "products", "container": "containers", "person": "people"}
 
@@ -90,7 +101,21 @@ class Shop:
         # The nearer source wins: the sump's own figure, then its product's sheet, then the shop's.
         for row in (self.shop, *reversed(list(self.containers.values())), product, sump):
             figures |= (row or {}).get("figures", {})
-        return [fact for key, value in figures.items() for fact in _facts_of(key, value)]
+        made = [fact for key, value in figures.items() for fact in _facts_of(key, value)]
+        return made + setting_facts(self, product)
+
+
+def setting_facts(shop: Shop, product: Mapping[str, Any] | None) -> list[Fact]:
+    """What picks the limits: the shop's region, and the limits of the product's data sheet."""
+    region = region_fact(shop.shop.get("region"), SHOP_BOOK)
+    made = [region] if region else []
+    for key, value in ((product or {}).get("limits") or {}).items():
+        held = (value[0], value[1]) if isinstance(value, list) else float(value)
+        made.append(Fact(f"{key}_by_sheet", held, SHEET_LIMITS[key], said=SHOP_BOOK))
+    first = ((product or {}).get("figures") or {}).get("ph_first_fill")
+    if isinstance(first, list):
+        made.append(Fact("fresh_mix_ph_by_sheet", (first[0], first[1]), "pH", said=SHOP_BOOK))
+    return made
 
 
 def _facts_of(key: str, value: Any) -> list[Fact]:

@@ -12,12 +12,16 @@ from typing import Any, Literal
 from advisor.errors import BadInput, BadQuantity, BadRules
 from advisor.logbook.intervals import intervals
 from advisor.logbook.prices import read_price
-from advisor.logbook.shop import Shop, shop_from_json, shop_json
+from advisor.logbook.shop import SHEET_LIMITS, Shop, shop_from_json, shop_json
 from advisor.logbook.shop_beside import beside_of, order_of, tables_of
 
 _LENGTH = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*(mm|cm|m|in|inch|ft)\s*")
 _PLAIN = re.compile(r"[A-Za-z][\w]*(?: [\w()/]+)*")
 _WORDS_OF_YAML = {"true", "false", "null", "yes", "no", "on", "off", "y", "n"}
+#: What people write for a region -> its code.
+_REGION = {"uk": "gb"}
+#: Words before a limit that is the most a data sheet allows.
+_AT_MOST = re.compile(r"^\s*(?:up to|at most|max\.?|below|under|<=?|≤)\s*", re.IGNORECASE)
 #: Field of the file -> the observable its words belong to.
 _CHOICES = {"operations": "operation", "metals": "workpiece", "water_source": "water_source"}
 
@@ -118,7 +122,7 @@ class _Reader:
     def _shop(self, row: dict[str, Any]) -> dict[str, Any]:
         return {
             "name": row["name"],
-            "region": row.get("region"),
+            "region": _REGION.get(row.get("region", ""), row.get("region")),
             "units": row.get("units", "metric"),
             "gallon": self.gallon,
             "demo": row.get("demo", False),
@@ -172,9 +176,7 @@ class _Reader:
             figures["ph_first_fill"] = self._range(row, "ph_first_fill", "pH", path)
         if "window" in row:
             figures["target"] = self._range(row, "window", "fraction", path)
-        limits = {}
-        if "water_hardness" in row:
-            limits["water_hardness"] = self._range(row, "water_hardness", "mg/L CaCO3", path)
+        limits = {k: self._limit(row, k, unit, path) for k, unit in SHEET_LIMITS.items() if k in row}
         more: dict[str, Any] = {key: row[key] for key in ("sds", "label_doses") if key in row}
         more |= self._prices(row, ("price",), path)
         return {**more, "limits": limits, "figures": figures}
@@ -264,6 +266,14 @@ class _Reader:
         except BadQuantity as error:
             raise self._wrong(f"{key}: {error.what}", (*path, key), error.right) from error
         return low.value if low.value == high.value else [low.value, high.value]
+
+    def _limit(self, row: dict[str, Any], key: str, unit: str, path: tuple[Any, ...]) -> list[float] | float:
+        """A limit of the data sheet: a range, or the most it allows; pH only as a range."""
+        written = dict(row) | {key: _AT_MOST.sub("", str(row[key]))}
+        held = self._range(written, key, unit, path)
+        if key == "ph" and not isinstance(held, list):
+            raise self._wrong(f"ph: {row[key]} is one figure", (*path, key), "write a range such as 8.6-9.4")
+        return held
 
     def _ids_once(self, section: str) -> None:
         seen: set[str] = set()

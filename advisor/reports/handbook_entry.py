@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from advisor.dialogue import phrases
+from advisor.dialogue.phrases_limits import published_line
 from advisor.knowledge.coverage import raises
 from advisor.knowledge.rulebase import UNLISTED, Cause, RuleBase, Sign
 from advisor.showing import show
@@ -231,13 +232,22 @@ def _observable(rules: RuleBase, name: str) -> Entry:
 def _band(rules: RuleBase, band: dict[str, Any]) -> Iterable[Line]:
     fills, of = rules.observables[band["fills"]], rules.observables[band["of"]]
     for scale in band["scales"]:
-        yield Line(f"{_sentence(scale['name'])} {scale.get('note', '')}".strip(), tuple(band["sources"]))
+        refs = tuple(scale.get("sources", band["sources"]))
+        yield Line(f"{_sentence(scale['name'])} {scale.get('note', '')}".strip(), refs)
         for step in scale["steps"]:
             end = next((f"{word} {_limit(step[key], of.unit)}" for key, word in
                         (("below", "below"), ("up_to", "up to")) if key in step), "above that")  # fmt: skip
             because = f" {_sentence(step['because'])}" if step.get("because") else ""
             text = f"{_UNDER}{fills.answers[step['answer']]['means']}: {end}.{because}"
             yield Line(text, tuple(step.get("sources", ())))
+    if "by_sheet" in band:
+        yield Line("A data sheet that the shop has entered goes before all of these.")
+    if "published" in band:
+        yield Line("Publications do not agree:")
+    for row in band.get("published", []):
+        where = condition_words(rules, row["when"]).removeprefix("rules of: ") if "when" in row else ""
+        yield Line(f"{_UNDER}{published_line(_sentence(row['says']), _sentence(where).rstrip('.'))}",
+                   tuple(row["sources"]))  # fmt: skip
 
 
 def _limit(limit: float | str, unit: str | None) -> str:
@@ -265,7 +275,8 @@ def _favour(rules: RuleBase, row: dict[str, Any]) -> Line:
 
 
 def _lead(rules: RuleBase, row: dict[str, Any]) -> Line:
-    what = f"{rules.causes[row['cause']].plain} ({words(row['how_often'])})"
+    where = f"; {condition_words(rules, row['when'])}" if "when" in row else ""
+    what = f"{rules.causes[row['cause']].plain} ({words(row['how_often'])}{where})"
     return Line(f"{_sentence(what)} {row.get('because', '')}".strip(), tuple(row["sources"]))
 
 

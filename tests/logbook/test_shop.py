@@ -98,7 +98,7 @@ def test_choices_become_facts_of_the_shop_book() -> None:
 def test_a_case_without_a_sump_takes_over_the_shop_only() -> None:
     """Nothing is required to start: an unknown sump brings no figures of another one."""
     found = facts(shops.demo_shop(), None)
-    assert set(found) == {"water_source", "water_hardness", "pail", "cup"}
+    assert set(found) == {"water_source", "water_hardness", "pail", "cup", "region"}
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
