@@ -37,13 +37,16 @@ def test_dangers_are_told_and_traps_avoided(case: dict, words: bool) -> None:  #
         ("fresh_cases.jsonl", True, 46),
         ("own_cases.jsonl", False, 66),
         ("own_cases.jsonl", True, 50),
+        ("blind_cases.jsonl", False, 48),
+        ("blind_cases.jsonl", True, 39),
     ],
 )
 def test_verdict_and_lead(file: str, words: bool, least: int) -> None:
     """A floor under how many narratives come to an accepted verdict with an accepted lead.
 
     The second and third file were written by people who had not seen the rules, or before any rule was
-    changed for them; the rules have been mended since, so today's figures are not independent.
+    changed for them; the rules have been mended since, so today's figures are not independent. The
+    fourth was written blind, too; its first run gave 47 of 60 from facts and 41 from text.
     """
     lexicon = shared_lexicon() if words else None
     held = cases(HERE / file)
