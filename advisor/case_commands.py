@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+import time
 from datetime import UTC, datetime
 from typing import Any
 
@@ -136,18 +137,17 @@ def _now() -> str:
 
 def _rejudge(store: Any, args: argparse.Namespace) -> Any:
     """Every case with a verdict on today's rules; how far it is goes to standard error."""
-    from advisor.reports.rejudge import change_json, changed_blocks, past, rejudge
+    from advisor.reports.rejudge import bar, change_json, changed_blocks, past, rejudge
 
     listed = [past(row.id, store.events(row.id)) for row in store.cases()]
     cases = [one for one in listed if one is not None]
-    live = sys.stderr.isatty()
+    live, began = sys.stderr.isatty(), time.monotonic()
 
     def progress(done: int, changed: int) -> None:
         if live or done == len(cases):
-            end = "\n" if done == len(cases) else ""
-            start = "\r" if live else ""
-            text = f"{start}judged {done} of {len(cases)}, {changed} come out differently"
-            print(text, end=end, file=sys.stderr, flush=True)
+            text = bar(done, len(cases), changed, time.monotonic() - began)
+            start, end = ("\r" if live else ""), ("\n" if done == len(cases) else "")
+            print(f"{start}{text:<78}", end=end, file=sys.stderr, flush=True)
 
     found = rejudge(cases, progress)
     if args.json:

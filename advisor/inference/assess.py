@@ -101,11 +101,9 @@ def assess(
     """
     prog = prog or program(rules)
     known, weights, found = derive(Knowns(rules, facts), prog)
-    prog.find(known)
+    statuses, loose = prog.find(known)
     nodes = observed(known, weights)
     belief = judge(net := network(known, nodes, prog))
-    statuses, loose = prog.statuses(known)
-    statuses |= known.findings
     causes = _judged(rules, belief, net, _pulls(prog, statuses, loose), known)
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in (*chain, *(j.id for j in causes if j.probability >= IN_CHAIN))}
@@ -270,8 +268,8 @@ def _verdict(
         return "unsettled", ()
     label = first_action(rules, frozenset([lead]))
     rivals = [
-        belief.mass(c, without=lead)
-        for c in belief.marginals
+        rival
+        for c, rival in belief.masses(without=lead).items()
         if c not in members and first_action(rules, frozenset([c])) != label
     ]
     if mass >= NAMED_AT and mass >= NAMED_OVER * max(rivals, default=0.0):

@@ -13,7 +13,7 @@ unexplained; each with subsets of what its starts lead to.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import prod
 
@@ -67,6 +67,15 @@ class Belief:
         """Probability that `cause` is present, counting only hypotheses without another cause."""
         return sum(p for t, p in self.hypotheses if cause in t and (without is None or without not in t))
 
+    def masses(self, without: str) -> dict[str, float]:
+        """The mass of every cause without another one, in one pass; a cause in none of them is left out."""
+        found: dict[str, float] = {}
+        for members, p in self.hypotheses:
+            if without not in members:
+                for cause in members:
+                    found[cause] = found.get(cause, 0.0) + p
+        return found
+
 
 def answer_chances(bases: Mapping[str, float], shown: Iterable[Mapping[str, float]]) -> dict[str, float]:
     """Chance of every answer given the causes present (each given as answer -> chance alone).
@@ -115,8 +124,22 @@ def likelihood(node: Node, shown: Iterable[Mapping[str, float]]) -> float:
     return total
 
 
+class _Factor(dict[int, float]):
+    """One factor of a hypothesis's weight by which of the causes it depends on are present; remembered."""
+
+    def __init__(self, scope: int, work: Callable[[int], float]) -> None:
+        super().__init__()
+        self.scope, self.work = scope, work
+
+    def __missing__(self, key: int) -> float:
+        found = self[key] = self.work(key)
+        return found
+
+
 class _Judge:
-    """Weights of hypotheses over a network, remembering what each node gave for the causes it hears."""
+    """Weights of hypotheses over a network, as products of factors: one of each node, one of each cause's
+    being there or staying away. A hypothesis is a mask, one bit a cause.
+    """
 
     def __init__(self, net: Network) -> None:
         self.net = net
@@ -127,53 +150,63 @@ class _Judge:
             for cause in self.order
         }
         self.parents: dict[str, list[tuple[int, float]]] = {cause: [] for cause in self.order}
-        for cause in self.order:
-            for child, w in net.leads.get(cause, {}).items():
-                if child in self.parents:
-                    self.parents[child].append((self.bit[cause], w))
-        self.heard: list[tuple[int, dict[int, float], Node, list[tuple[int, Mapping[str, float]]]]] = []
-        for node in net.nodes:
-            who = [(self.bit[c], chances) for c, chances in node.chances.items() if c in self.bit]
-            self.heard.append((sum(b for b, _ in who), {}, node, who))
-        self.weights: dict[int, float] = {}
-        self.odds = {c: net.priors[c] / (1 - net.priors[c]) for c in self.order}
+        for cause, led in self.children.items():
+            for child, w in led:
+                self.parents[self.order[child.bit_length() - 1]].append((self.bit[cause], w))
+        self.heard: list[tuple[Node, list[tuple[int, Mapping[str, float]]]]] = [
+            (node, [(self.bit[c], chances) for c, chances in node.chances.items() if c in self.bit])
+            for node in net.nodes
+        ]
+        self.factors = [_Factor(sum(b for b, _ in who), _seen(node, who)) for node, who in self.heard]
+        self.factors += [
+            _Factor(self.bit[c] | sum(b for b, _ in self.parents[c]), self._coming(c)) for c in self.order
+        ]
+        self.weights: dict[int, float] = {0: self._whole(0)}
+        self._touched: dict[int, list[_Factor]] = {}
+
+    def _coming(self, cause: str) -> Callable[[int], float]:
+        """How a cause weighs by its own presence and its parents': relative to its not starting."""
+        own, absent, parents = self.bit[cause], 1 - self.net.priors[cause], self.parents[cause]
+
+        def work(mask: int) -> float:
+            spared = prod(1 - w for parent, w in parents if mask & parent)
+            return (1 - absent * spared) / absent if mask & own else spared
+
+        return work
+
+    def _whole(self, mask: int) -> float:
+        return prod(factor[mask & factor.scope] for factor in self.factors)
 
     def weight(self, mask: int) -> float:
         """Unnormalised probability of exactly the causes in `mask`, relative to the empty prior."""
         known = self.weights.get(mask)
         if known is None:
-            known = self.weights[mask] = self._prior(mask) * self.evidence(mask)
+            known = self.weights[mask] = self._whole(mask)
         return known
 
-    def evidence(self, mask: int) -> float:
-        total = 1.0
-        for hears, memo, node, who in self.heard:
-            key = mask & hears
-            part = memo.get(key)
-            if part is None:
-                part = memo[key] = likelihood(node, [chances for bit, chances in who if key & bit])
-            total *= part
-        return total
+    def grow(self, mask: int, more: int) -> int:
+        """`mask` with `more`, its weight worked out from that of `mask`: only what `more` touches changes."""
+        grown = mask | more
+        if grown not in self.weights:
+            total = self.weight(mask)
+            for factor in self._touching(more):
+                scope = factor.scope
+                before = factor[mask & scope]
+                if not before:
+                    total = self._whole(grown)
+                    break
+                total *= factor[grown & scope] / before
+            self.weights[grown] = total
+        return grown
 
-    def _prior(self, mask: int) -> float:
-        total = 1.0
-        seen = 0
-        for cause in self.members(mask):
-            absent = 1 - self.net.priors[cause]
-            brought = absent
-            for parent, w in self.parents[cause]:
-                if mask & parent:
-                    brought *= 1 - w
-            total *= (1 - brought) / absent
-            for child, _w in self.children[cause]:
-                if not mask & child and not seen & child:
-                    seen |= child
-                    for parent, w in self.parents[self.order[child.bit_length() - 1]]:
-                        if mask & parent:
-                            total *= 1 - w
-        return total
+    def _touching(self, more: int) -> list[_Factor]:
+        found = self._touched.get(more)
+        if found is None:
+            found = self._touched[more] = [f for f in self.factors if f.scope & more]
+        return found
 
     def members(self, mask: int) -> list[str]:
+        """The causes of `mask`, in order of their names."""
         found = []
         while mask:
             low = mask & -mask
@@ -181,9 +214,10 @@ class _Judge:
             mask ^= low
         return found
 
-    def starts(self, mask: int) -> int:
-        """How many causes of `mask` no other member leads to."""
-        return sum(1 for c in self.members(mask) if not any(mask & parent for parent, _ in self.parents[c]))
+
+def _seen(node: Node, who: list[tuple[int, Mapping[str, float]]]) -> Callable[[int], float]:
+    """Chance of what was seen at a node, by which of the causes it hears are present."""
+    return lambda mask: likelihood(node, [chances for bit, chances in who if mask & bit])
 
 
 def judge(net: Network, *, cap: int | None = 2, grow: int = 40, keep: int = 20) -> Belief:
@@ -201,18 +235,19 @@ def judge(net: Network, *, cap: int | None = 2, grow: int = 40, keep: int = 20) 
     judge_ = _Judge(small)
     masks = range(1 << len(relevant)) if cap is None else _search(judge_, cap, grow, keep)
     weighed = [(mask, judge_.weight(mask)) for mask in masks]
-    best = max(weight for _, weight in weighed)
-    kept = [(mask, weight) for mask, weight in weighed if cap is None or weight >= best * DROP]
+    least = max(weight for _, weight in weighed) * DROP if cap is not None else 0.0
+    kept = [(mask, weight) for mask, weight in weighed if weight >= least]
     total = sum(weight for _, weight in kept)
-    hypotheses = sorted(
-        ((frozenset(judge_.members(mask)), weight / total) for mask, weight in kept),
-        key=lambda item: (-item[1], sorted(item[0])),
+    told = sorted(
+        ((weight / total, judge_.members(mask), mask) for mask, weight in kept),
+        key=lambda item: (-item[0], item[1]),
     )
     marginals = dict.fromkeys(relevant, 0.0)
-    for members, p in hypotheses:
+    for p, members, _ in told:
         for cause in members:
             marginals[cause] += p
-    return Belief(tuple(hypotheses), _barren(net, hypotheses, marginals))
+    _barren(net, judge_, [(mask, p) for p, _, mask in told], marginals)
+    return Belief(tuple((frozenset(members), p) for p, members, _ in told), marginals)
 
 
 def _relevant(net: Network) -> list[str]:
@@ -226,13 +261,13 @@ def _relevant(net: Network) -> list[str]:
 
 
 def _barren(
-    net: Network, hypotheses: Iterable[tuple[frozenset[str], float]], marginals: dict[str, float]
-) -> dict[str, float]:
+    net: Network, judge_: _Judge, held: Iterable[tuple[int, float]], marginals: dict[str, float]
+) -> None:
     """Add the causes nothing observed can move: their prior, raised by what is believed to lead to them.
 
     Worked from the start of each chain to its end, so that a cause's own parents are known before it.
     """
-    held, weighed = list(hypotheses), frozenset(marginals)
+    shares, weighed = list(held), frozenset(marginals)
     parents = {c: {p: w[c] for p, w in net.leads.items() if c in w and p in net.priors} for c in net.priors}
     waiting = sorted(net.priors.keys() - weighed)
     while waiting:
@@ -241,11 +276,20 @@ def _barren(
         outside = 1 - net.priors[cause]
         for parent, w in parents[cause].items():
             outside *= 1.0 if parent in weighed else 1 - w * marginals[parent]
-        absent = 0.0
-        for members, p in held:
-            absent += p * prod(1 - w for parent, w in parents[cause].items() if parent in members)
-        marginals[cause] = 1 - outside * absent
-    return marginals
+        inside = [(judge_.bit[parent], w) for parent, w in parents[cause].items() if parent in weighed]
+        marginals[cause] = 1 - outside * _spared(inside, shares)
+
+
+def _spared(inside: list[tuple[int, float]], shares: list[tuple[int, float]]) -> float:
+    """Chance that none of these parents, as (bit, how often it leads there), has brought a cause about."""
+    if not inside:
+        return 1.0
+    scope = sum(bit for bit, _ in inside)
+    by_parents: dict[int, float] = {}
+    for mask, p in shares:
+        key = mask & scope
+        by_parents[key] = by_parents.get(key, 0.0) + p
+    return sum(p * prod(1 - w for bit, w in inside if key & bit) for key, p in by_parents.items())
 
 
 def _search(judge_: _Judge, cap: int, grow: int, keep: int) -> list[int]:
@@ -255,7 +299,7 @@ def _search(judge_: _Judge, cap: int, grow: int, keep: int) -> list[int]:
     found: set[int] = {0}
     for masks in chains.values():
         found.update(masks)
-    weight = judge_.weight
+    weight = judge_.weights.__getitem__
     for extra in range(1, cap + 1):
         if extra == cap and not _unexplained(judge_, max(found, key=weight)):
             break
@@ -263,30 +307,29 @@ def _search(judge_: _Judge, cap: int, grow: int, keep: int) -> list[int]:
         for mask in best:
             for cause, masks in chains.items():
                 if not mask & judge_.bit[cause]:
-                    found.update(mask | more for more in masks[:2])
+                    found.update([judge_.grow(mask, more) for more in masks[:2]])
     return list(found)
 
 
 def _chains(judge_: _Judge, start: int, grow: int) -> list[int]:
     """`start` with subsets of what it leads to, best first; half-built chains are grown, not dropped."""
-    found, queue = {start}, [start]
+    found, queue = {judge_.grow(0, start)}, [start]
     while queue and len(found) < grow:
         mask = queue.pop(0)
         for cause in judge_.members(mask):
             for child, _ in judge_.children[cause]:
-                grown = mask | child
-                if not mask & child and grown not in found:
-                    found.add(grown)
-                    queue.append(grown)
-    return sorted(found, key=judge_.weight, reverse=True)
+                if not mask & child and mask | child not in found:
+                    found.add(judge_.grow(mask, child))
+                    queue.append(mask | child)
+    return sorted(found, key=judge_.weights.__getitem__, reverse=True)
 
 
 def _unexplained(judge_: _Judge, mask: int) -> bool:
     """True when some node is still at least three times likelier under a single cause than under `mask`."""
-    for hears, _memo, node, who in judge_.heard:
+    for node, who in judge_.heard:
         if node.slip >= LOOSE_SLIP:
             continue
-        shown = [chances for bit, chances in who if mask & hears & bit]
+        shown = [chances for bit, chances in who if mask & bit]
         now = likelihood(node, shown)
         if any(likelihood(node, [chances]) > 3 * now for bit, chances in who if not mask & bit):
             return True

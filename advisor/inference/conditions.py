@@ -261,6 +261,24 @@ def evaluate(condition: Condition, status: Status) -> Truth:
     return Truth(value, reasons, (), keys) if value is None else Truth(value, reasons, keys, ())
 
 
+def value_of(condition: Condition, status: Status) -> bool | None:
+    """What `condition` comes to, without the reasons; the same as the value of `evaluate`."""
+    match condition:
+        case Leaf(key):
+            return status(key)
+        case Not(part):
+            value = value_of(part, status)
+            return None if value is None else not value
+        case All(parts) | Any_(parts):
+            stops, unknown = isinstance(condition, Any_), False
+            for part in parts:
+                value = value_of(part, status)
+                if value is stops:
+                    return stops
+                unknown = unknown or value is None
+            return None if unknown else not stops
+
+
 def _settle(condition: Condition, seen: Mapping[str, bool | None]) -> tuple[bool | None, tuple[str, ...]]:
     """The value, and the leaves that settle it (or, while it is unknown, the ones that could)."""
     match condition:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from advisor.knowledge.facts import Fact, number
@@ -14,6 +15,13 @@ from advisor.knowledge.rulebase import RuleBase
 
 if TYPE_CHECKING:
     from advisor.inference.bands import Limit
+
+@lru_cache(maxsize=4096)
+def _parts(leaf: str) -> tuple[str, str]:
+    """A leaf's observable and value, the value "" where it names none."""
+    key, _, value = leaf.partition(":")
+    return key.strip(), value.strip()
+
 
 class Knowns:
     """Facts by key, with the three-valued status of every leaf a rule may name."""
@@ -63,8 +71,7 @@ class Knowns:
 
     def values(self, observable: str) -> list[Fact]:
         """The present facts of one observable."""
-        head = observable + ": "
-        return [f for k, f in self.present.items() if k == observable or k.startswith(head)]
+        return [f for f in self.present.values() if f.id == observable]
 
     def quantity(self, observable: str) -> float | None:
         """The number known for a quantity, or None."""
@@ -95,7 +102,7 @@ class Knowns:
         """True, False (ruled out) or None (unknown) for ``"id: value"``, ``"id"`` or a finding's id."""
         if leaf in self.rules.findings:
             return self.findings.get(leaf)
-        key, _, value = (part.strip() for part in leaf.partition(":"))
+        key, value = _parts(leaf)
         item = self.rules.observables.get(key)
         if item is None:
             return None

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from advisor.inference.conditions import Comparison, Condition, Leaf, comparisons, evaluate, leaves, read
+from advisor.inference.conditions import Comparison, Condition, Leaf, comparisons, leaves, read, value_of
 from advisor.inference.knowns import Knowns
 from advisor.inference.staged import Rule, Staged, finding_rules, rules_for
 from advisor.knowledge.rulebase import Favour, RuleBase, Sign
@@ -125,20 +125,24 @@ class Program:
 
     def true(self, condition: Condition | None, known: Knowns) -> bool:
         """Whether a condition is true; no condition is always true."""
-        return condition is None or evaluate(condition, lambda key: self.status(key, known)).value is True
+        return condition is None or value_of(condition, lambda key: self.status(key, known)) is True
 
     def holds(self, raw: Any, known: Knowns) -> bool:
         """Whether the condition of a scale, of a published figure or of a link between causes is true."""
         return raw is None or self.true(self.plain[id(raw)], known)
 
-    def find(self, known: Knowns) -> Knowns:
-        """`known` with every finding that is true or ruled out."""
+    def find(self, known: Knowns) -> tuple[dict[str, bool], frozenset[str]]:
+        """Tell `known` every finding that is true or ruled out.
+
+        Returns:
+            the status of every known leaf, findings included, and which are loosely held.
+        """
         found, loose = self.statuses(known)
         outcome = self.staged.run(found, loose, [FINDINGS])
         known.findings = {
             key: outcome.statuses[key] for key in self.rules.findings if key in outcome.statuses
         }
-        return known
+        return {**found, **known.findings}, loose
 
 
 def _plain_conditions(rules: RuleBase) -> Iterator[Any]:

@@ -21,6 +21,7 @@ from advisor.inference.conditions import (
     leaves,
     normal_form,
     read,
+    value_of,
 )
 from tests.engine.random_rules import kleene
 
@@ -68,6 +69,7 @@ def test_normal_form_holds_exactly_when_true(statuses: tuple[bool | None, ...]) 
     for condition in small_conditions():
         truth = evaluate(condition, known.get).value
         assert truth is kleene(condition, known)
+        assert truth is value_of(condition, known.get)
         for wanted, form in ((T, normal_form(condition)), (F, normal_form(Not(condition)))):
             holds = any(all(known.get(key) is status for key, status in way) for way in form)
             assert holds is (truth is wanted), condition

@@ -50,6 +50,28 @@ def chance_by_hand(node: Node, answer: str, present: list[str]) -> float:
     return raw(answer) if set(node.bases) == {"yes"} else raw(answer) / sum(raw(a) for a in node.bases)
 
 
+def weight_by_hand(net: Network, members: frozenset[str]) -> float:
+    """Unnormalised probability of exactly these causes and of what was seen, written out from the start.
+
+    Causes that nothing seen depends on are summed out: they count for 1.
+    """
+    total = 1.0
+    wanted = {c for node in net.nodes for c in node.chances}
+    for _ in net.priors:
+        wanted |= {c for c, leads in net.leads.items() if wanted & leads.keys()}
+    for cause, prior in [item for item in net.priors.items() if item[0] in wanted]:
+        absent = (1 - prior) * prod(1 - net.leads.get(c, {}).get(cause, 0.0) for c in members)
+        total *= 1 - absent if cause in members else absent
+    for node in net.nodes:
+        (seen,) = [a for a, weight in node.weights.items() if weight] or ["yes"]
+        others = max(1, len(node.bases) - 1)
+        present = [c for c in node.chances if c in members]
+        chance = chance_by_hand(node, seen, present)
+        chance = chance * (1 - node.slip) + (1 - chance) * node.slip / others
+        total *= chance if node.weights.get(seen) else 1 - chance
+    return total
+
+
 def reference(net: Network) -> dict[str, float]:
     """Each cause's probability given the evidence, by exact inference of the reference library."""
     bn = gum.BayesNet()

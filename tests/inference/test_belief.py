@@ -5,7 +5,7 @@ from __future__ import annotations
 import statistics
 
 import pytest
-from networks import chance_by_hand, random_network, reference
+from networks import chance_by_hand, random_network, reference, weight_by_hand
 
 from advisor.inference.belief import Network, Node, answer_chances, judge
 
@@ -30,6 +30,29 @@ def test_cost_of_the_cap_and_of_dropping() -> None:
 
     assert statistics.median(worst) < 0.01
     assert max(worst) < 0.1
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_hypotheses_stand_in_their_true_proportion(seed: int) -> None:
+    """However a hypothesis was grown, it weighs against the best one as written out by hand."""
+    net = random_network(seed, causes=9, nodes=6)
+
+    found = judge(net).hypotheses
+    best = weight_by_hand(net, found[0][0])
+
+    assert len(found) > 1
+    for members, p in found:
+        assert p / found[0][1] == pytest.approx(weight_by_hand(net, members) / best, rel=1e-9)
+
+
+def test_masses_without_a_cause_are_those_of_each() -> None:
+    """All masses in one pass are the masses one by one."""
+    belief = judge(random_network(3, causes=9, nodes=6))
+    lead = max(belief.marginals, key=lambda c: belief.marginals[c])
+    held = belief.masses(without=lead)
+    assert held
+    assert held == pytest.approx({c: belief.mass(c, without=lead) for c in held})
+    assert all(belief.mass(c, without=lead) == 0 for c in belief.marginals.keys() - held.keys())
 
 
 def test_a_cause_can_speak_against_a_finding() -> None:

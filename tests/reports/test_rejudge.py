@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import copy
+import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from advisor.dialogue.answer import verdict_json
+from advisor.dialogue.given import given_facts
+from advisor.inference.assess import assess
+from advisor.inference.program import program
 from advisor.knowledge.rulebase import RuleBase
 from advisor.logbook.store import SqliteStore
 from advisor.reports import rejudge
@@ -15,6 +21,7 @@ from advisor.reports.rejudge import Past, change_json, judge_again, past
 
 FOUL = (("rotten eggs in a closed room", {"smell": "rotten_egg", "hazard_context": "no_ventilation"}),)
 RICH = (("reads strong", {"concentration": "14 %", "target": "7 %", "factor_applied": "yes"}),)
+CASES = Path(__file__).resolve().parents[1] / "cases" / "fresh_cases.jsonl"
 FIGURES = {"sump_volume": "200 L", "sump_fill": "100 %", "pail": "20 L", "circulated": "yes"}
 
 
@@ -78,6 +85,20 @@ def test_only_what_was_known_at_the_verdict_counts(store: SqliteStore, save: Cal
     fact = {"id": "ph", "value": 7.0, "unit": "pH", "status": "present", "firm": True, "said": None}
     store.append(case, "said", {"facts": [fact]}, "ph 7", time="2025-03-05T12:00:00Z", who="op")
     assert saved(store, case).facts == before.facts
+
+
+def test_the_short_way_says_what_the_whole_verdict_says(rules: RuleBase) -> None:
+    """Without prose and on the plain matcher every narrative has the same verdict, cautions and recipe."""
+    differ, recipes = [], 0
+    for line in CASES.read_text(encoding="utf-8").splitlines():
+        case = json.loads(line)
+        facts = given_facts({key: case[key] for key in ("facts", "ruled_out", "loose") if key in case}, rules)
+        facts += given_facts({"facts": FIGURES}, rules)
+        whole = rejudge.outcome(verdict_json(assess(facts, rules, questions=False)))
+        short = rejudge.outcome_of(assess(facts, rules, questions=False, prog=program(rules, "plain")))
+        differ += [case] if whole != short else []
+        recipes += short["recipe"] is not None
+    assert (differ, recipes > 3) == ([], True)
 
 
 def test_two_processes_find_what_one_finds(
