@@ -35,6 +35,7 @@ _SUMP = (
     Opt("repeated", "flag", "the reading was taken twice and agreed", "repeated_reading"),
     Opt("half-at-most", "flag", "take out no more than half the tank in this pass"),
     Opt("doubtful", "flag", "old, creaming or otherwise doubtful coolant", "doubtful_emulsion"),
+    Opt("cannot-wait", "flag", "rust or smell shows already: change some of it now", "cannot_wait"),
     Opt("fuzzy-line", "flag", "the line on the scale is blurred"),
     Opt("concentrate-price", "1", "price of a litre of concentrate; adds the cost of each option"),
     Opt("disposal-price", "1", "price of getting rid of a litre of coolant"),

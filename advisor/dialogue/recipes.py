@@ -26,6 +26,10 @@ _DIRECT = {
 }
 
 
+#: What a lean sump does while it waits; once it shows, the fix is not left to the losses.
+_SHOWS = {"rust", "smell"}
+
+
 @dataclass(frozen=True, slots=True)
 class Need:
     """Something a recipe still needs, and the observable to ask for it."""
@@ -117,6 +121,7 @@ def _inputs(view: Assessment, kind: str, aim: float | None) -> dict[str, Any]:
         or known.choice("age_band") == "old"
         or known.status("jar_layers: cream") is True
     )
+    made["cannot_wait"] = any(f.id in _SHOWS for f in known.present.values())
     made["taken_for_granted"] = tuple(_assumed(view, kind))
     return made
 

@@ -83,6 +83,7 @@ class Request:
         repeated_reading: the reading was taken twice and agreed.
         half_at_most: on one unrepeated reading take out no more than half the tank in this pass.
         doubtful_emulsion: old, creaming or otherwise doubtful.
+        cannot_wait: rust or smell shows already, so a lean sump is not left to come up by its losses.
         ph_normal: False when the pH is off, None when not known.
         factor_known, fuzzy_line, oil_skimmed, circulated, split: what a recipe stands on.
         doubt: standard uncertainties.
@@ -110,6 +111,7 @@ class Request:
     repeated_reading: bool = False
     half_at_most: bool = False
     doubtful_emulsion: bool = False
+    cannot_wait: bool = False
     ph_normal: bool | None = None
     factor_known: bool = True
     fuzzy_line: bool = False

@@ -132,7 +132,8 @@ def _options(request: Request, show: Display, premix: float) -> list[Option | No
     make_up = request.make_up if room else None
     swap = _swap(request, show, premix)
     if not room or make_up is None:
-        return [_through_losses(request, show, premix, 0.0), swap]
+        slow = _through_losses(request, show, premix, 0.0)
+        return [swap, slow] if request.cannot_wait else [slow, swap]
     if make_up <= premix + 1e-9:
         to_mark = option_parts.swap(
             request, show, "fill the room to the mark with premix", 0.0, request.room_l, make_up
@@ -175,7 +176,8 @@ def _options(request: Request, show: Display, premix: float) -> list[Option | No
             ),
         )
         return [strong, partial]
-    return [_through_losses(request, show, premix, request.room_l) or partial, partial, swap]
+    slow = _through_losses(request, show, premix, request.room_l) or partial
+    return [swap, slow, partial] if request.cannot_wait else [slow, partial, swap]
 
 
 def _through_losses(request: Request, show: Display, premix: float, first_l: float) -> Option | None:

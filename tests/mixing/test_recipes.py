@@ -129,6 +129,18 @@ def test_lean_and_full_goes_through_the_losses_first() -> None:
     assert second.remove_l == pytest.approx(300 * 0.02 / 0.10)
 
 
+def test_a_lean_sump_that_rusts_is_not_left_to_its_losses() -> None:
+    """Once rust or smell shows, some is drained and filled with premix first (common practice).
+
+    The balance by hand: 300 L at 5 % to 7 % with 15 % premix swaps 300 x 2/10 = 60 L.
+    """
+    base = {"sump_volume_l": 300.0, "strength": 0.05, "target": 0.07, "daily_loss_l": 20.0}
+    best = plan("strengthen", base | {"cannot_wait": True}).best
+
+    assert best.remove_l == pytest.approx(60.0, rel=0.02)
+    assert best.days == 0.0
+
+
 def test_neat_concentrate_is_refused() -> None:
     """Premix above 20 % is not given by hand, neat concentrate least of all."""
     recipe = plan("strengthen", {"sump_volume_l": 300.0, "strength": 0.05, "target": 0.07, "premix": 1.0})
