@@ -43,10 +43,10 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _store(args: argparse.Namespace) -> Any:
-    from advisor.logbook.place import data_folder
+    from advisor.logbook.place import book_place
     from advisor.logbook.resilient import open_resilient
 
-    return open_resilient(data_folder() / "demo" if args.demo else None)
+    return open_resilient(book_place(args.demo))
 
 
 def _job(args: argparse.Namespace) -> tuple[str, str]:

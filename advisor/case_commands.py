@@ -60,10 +60,10 @@ def _options(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print what was asked for, or sign."""
-    from advisor.logbook.place import data_folder
+    from advisor.logbook.place import book_place
     from advisor.logbook.resilient import open_resilient
 
-    store = open_resilient(data_folder() / "demo" if args.demo else None)
+    store = open_resilient(book_place(args.demo))
     made = _path(store, args) if args.part == "path" else _review(store, args)
     if args.json:
         print(json.dumps(made, ensure_ascii=False))

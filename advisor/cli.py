@@ -12,11 +12,10 @@ from typing import TYPE_CHECKING, Any
 from advisor import __version__
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from advisor.dialogue.session import Session
     from advisor.dialogue.shop import Shop
     from advisor.dialogue.understanding import Lexicon
+    from advisor.logbook.place import Place
 
 _ABOUT = "An assistant at the coolant sump: what is wrong, how sure that is, what to do, in your own pails."
 
@@ -133,7 +132,7 @@ def _one_shot(name: str, args: argparse.Namespace) -> int:
 def _about(args: argparse.Namespace) -> int:
     from advisor.inference import engine
     from advisor.knowledge.rulebase import load
-    from advisor.logbook.place import data_folder
+    from advisor.logbook.store import place_name
 
     rules = load()
     print(f"sumpside {__version__}")
@@ -142,7 +141,7 @@ def _about(args: argparse.Namespace) -> int:
         f"{len(rules.observables)} observables, {len(rules.sources)} publications"
     )
     print(engine.notice() or "rules run on durable-rules")
-    print(f"cases are kept in {data_folder()}")
+    print(f"cases are kept in {place_name()}")
     return 0
 
 
@@ -163,7 +162,7 @@ def _talk(args: argparse.Namespace) -> int:
     loop.converse(
         first,
         store,
-        loop.Waiting(lambda: warm(_folder(args.demo)), lambda: make_session(store, args), offered),
+        loop.Waiting(lambda: warm(_place(args.demo)), lambda: make_session(store, args), offered),
     )
     return 0
 
@@ -171,13 +170,13 @@ def _talk(args: argparse.Namespace) -> int:
 def _open_store(demo: bool) -> Any:
     from advisor.logbook.resilient import open_resilient
 
-    return open_resilient(_folder(demo))
+    return open_resilient(_place(demo))
 
 
-def _folder(demo: bool) -> Path:
-    from advisor.logbook.place import data_folder
+def _place(demo: bool) -> Place:
+    from advisor.logbook.place import book_place
 
-    return data_folder() / "demo" if demo else data_folder()
+    return book_place(demo)
 
 
 def _lines(name: str | None) -> Any:
@@ -208,11 +207,11 @@ def shared_lexicon() -> Lexicon:
     return Lexicon.from_data(data["phrases"], data["observables"])
 
 
-def warm(folder: Path | None = None) -> None:
+def warm(place: Place | None = None) -> None:
     """Load rules and phrases and use each once, so that the first answer comes at once.
 
     Args:
-        folder: a logbook's folder in which this rule base is kept, by a connection of its own.
+        place: of a logbook in which this rule base is kept, by a connection of its own.
     """
     from advisor.dialogue import session  # noqa: F401  (loading it is the point)
     from advisor.dialogue.understanding import understand
@@ -220,11 +219,11 @@ def warm(folder: Path | None = None) -> None:
     from advisor.knowledge.rulebase import load
 
     assess(understand("pH 8.6 and a bit of foam, 50 L", lexicon=shared_lexicon()).facts, load())
-    if folder is not None:
-        _keep_rules(folder)
+    if place is not None:
+        _keep_rules(place)
 
 
-def _keep_rules(folder: Path) -> None:
+def _keep_rules(place: Place) -> None:
     import json
 
     from advisor.errors import StoreTrouble
@@ -233,7 +232,7 @@ def _keep_rules(folder: Path) -> None:
 
     rules = load()
     try:
-        store = open_store(folder)
+        store = open_store(place)
         if store.rule_base(rules.hash) is None:
             compiled = json.dumps(rules.data, ensure_ascii=False, separators=(",", ":"))
             store.keep_rule_base(rules.hash, compiled.encode())

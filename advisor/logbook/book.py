@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from advisor.dialogue.events import GENESIS, canonical
 from advisor.errors import BadInput
+from advisor.logbook.database import Database
 from advisor.logbook.readings import (
     MARKS,
     Context,
@@ -21,7 +21,7 @@ from advisor.logbook.readings import (
     record_line,
 )
 from advisor.logbook.states import State, refresh
-from advisor.logbook.store import SqliteStore
+from advisor.logbook.tables import TableStore, storable
 
 _READING = (
     "r.sump, r.observable, r.time, r.result, r.raw, c.held, r.mark, r.corrects, r.reason, r.id, r.entry"
@@ -35,9 +35,9 @@ _ENTRY = "id, time, who, how, case_id, visit, count, previous, hash"
 
 
 class ReadingBook:
-    """Readings and records in the logbook file."""
+    """Readings and records in the logbook."""
 
-    def __init__(self, store: SqliteStore) -> None:
+    def __init__(self, store: TableStore) -> None:
         self.store = store
 
     def enter(
@@ -73,13 +73,12 @@ class ReadingBook:
             entry = self._open_entry(db, readings, records, (time, who, how, case, visit))
             _insert(db, entry.id, readings, records)
             if words:
-                text = words.encode("utf-8", "replace").decode("utf-8")
-                db.execute("INSERT INTO entry_words VALUES (?, ?)", (entry.id, text))
+                db.execute("INSERT INTO entry_words VALUES (?, ?)", (entry.id, storable(words)))
             refresh(db, {(r.sump, r.observable) for r in readings})
         return entry
 
     def _check_corrections(
-        self, db: sqlite3.Connection, readings: Sequence[Reading], records: Sequence[Record]
+        self, db: Database, readings: Sequence[Reading], records: Sequence[Record]
     ) -> None:
         for table, rows in (("readings", readings), ("records", records)):
             for row in rows:
@@ -97,7 +96,7 @@ class ReadingBook:
 
     def _open_entry(
         self,
-        db: sqlite3.Connection,
+        db: Database,
         readings: Sequence[Reading],
         records: Sequence[Record],
         head: tuple[str, str, str, int | None, int | None],
@@ -131,9 +130,10 @@ class ReadingBook:
         asked: dict[str, Any] = {"r.observable = ?": observable, "r.time >= ?": since, "r.time < ?": until}
         given = {clause: value for clause, value in asked.items() if value is not None}
         where = " AND ".join(["r.sump = ?", *given, *([] if all_versions else [STANDING])])
-        query = f"SELECT {_READING} {_FROM} WHERE {where} ORDER BY r.time DESC, r.id DESC LIMIT ?"
+        most = "" if limit is None else f"LIMIT {int(limit)}"
+        query = f"SELECT {_READING} {_FROM} WHERE {where} ORDER BY r.time DESC, r.id DESC {most}"
         with self.store.reading() as db:
-            found = db.execute(query, (sump, *given.values(), -1 if limit is None else limit)).fetchall()
+            found = db.execute(query, (sump, *given.values())).fetchall()
         return [_reading(row) for row in reversed(found)]
 
     def reading(self, number: int) -> Reading:
@@ -152,7 +152,7 @@ class ReadingBook:
                 f"SELECT {_READING} {_FROM} WHERE {STANDING} AND r.time >= ? AND r.time < ? "
                 "ORDER BY r.sump, r.time, r.id"
             )
-            for row in db.execute(query, (since or "", until or "9999")):
+            for row in db.stream(query, (since or "", until or "9999")):
                 yield _reading(row)
 
     def records(
@@ -186,9 +186,9 @@ class ReadingBook:
     def states(self, sump: str | None = None) -> dict[tuple[str, str], State]:
         """The last reading and drift of every sump (or one) and observable."""
         with self.store.reading() as db:
-            found = db.execute(
-                "SELECT sump, observable, data FROM sump_states WHERE ? IS NULL OR sump = ?", (sump, sump)
-            ).fetchall()
+            where, values = ("", ()) if sump is None else ("WHERE sump = ?", (sump,))
+            query = f"SELECT sump, observable, data FROM sump_states {where}"
+            found = db.execute(query, values).fetchall()
         return {(row[0], row[1]): State(**json.loads(row[2])) for row in found}
 
     def entries(self) -> list[Entry]:
@@ -207,7 +207,7 @@ class ReadingBook:
         with self.store.writing() as db:
             erased = db.execute("DELETE FROM entry_words WHERE entry = ?", (entry,)).rowcount
         with self.store.reading() as db:
-            db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+            db.forget_deleted()
         return int(erased)
 
     def check(self) -> list[str]:
@@ -245,14 +245,15 @@ def entry_hash(
 
 
 def _insert(
-    db: sqlite3.Connection, entry: int, readings: Sequence[Reading], records: Sequence[Record]
+    db: Database, entry: int, readings: Sequence[Reading], records: Sequence[Record]
 ) -> None:
     contexts: dict[Context, int] = {}
 
     def context(held: Context) -> int:
         number = contexts.get(held)
         if number is None:
-            db.execute("INSERT OR IGNORE INTO reading_contexts (held) VALUES (?)", (held.held(),))
+            insert = "INSERT INTO reading_contexts (held) VALUES (?) ON CONFLICT DO NOTHING"
+            db.execute(insert, (held.held(),))
             query = "SELECT id FROM reading_contexts WHERE held = ?"
             number = contexts[held] = int(db.execute(query, (held.held(),)).fetchone()[0])
         return number

@@ -41,7 +41,8 @@ def _take_over_case(desk: Desk, case: int, count: int) -> int:
             desk.book.enter(made, time=desk.time, who=last.who, how="case", case=case, visit=visit)
             written += len(made)
     with desk.store.writing() as db:
-        db.execute("INSERT OR REPLACE INTO cases_read VALUES (?, ?)", (case, count))
+        insert = "INSERT INTO cases_read VALUES (?, ?) ON CONFLICT (case_id) DO UPDATE"
+        db.execute(f"{insert} SET events = excluded.events", (case, count))
     return written
 
 

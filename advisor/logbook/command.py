@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from advisor.errors import BadInput
 from advisor.logbook.book import ReadingBook
-from advisor.logbook.place import data_folder
+from advisor.logbook.place import book_place
 from advisor.logbook.store import open_store
 from advisor.logbook.upkeep import back_up, case_json, check, restore
 
@@ -44,12 +44,12 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         BadInput, StoreTrouble: for the caller to print.
     """
-    folder = data_folder() / "demo" if getattr(args, "demo", False) else data_folder()
+    place = book_place(getattr(args, "demo", False))
     if args.log_command == "restore":
-        aside = restore(args.file, folder)
+        aside = restore(args.file, place)
         print(f"{args.file} is the logbook now." + (f" The former one is {aside}." if aside else ""))
         return 0
-    with open_store(folder) as store:
+    with open_store(place) as store:
         if args.log_command == "verify":
             book = ReadingBook(store)
             problems = check(store, args.case or None, noted=args.hash) + book.check()

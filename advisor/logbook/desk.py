@@ -15,9 +15,10 @@ from advisor.knowledge.rulebase import RuleBase, load
 from advisor.logbook.book import ReadingBook
 from advisor.logbook.limits import Limits
 from advisor.logbook.moments import stamp
-from advisor.logbook.place import data_folder
+from advisor.logbook.place import book_place
 from advisor.logbook.shop import Shop, demo_shop, keep_shop, stored_shop
-from advisor.logbook.store import SqliteStore, open_store
+from advisor.logbook.store import open_store
+from advisor.logbook.tables import TableStore
 from advisor.showing import System
 
 
@@ -25,12 +26,12 @@ class Desk:
     """The logbook with its shop.
 
     Args:
-        store: the logbook file.
+        store: the logbook.
         shop: the shop's figures.
         now: the present, with the shop's time zone.
     """
 
-    def __init__(self, store: SqliteStore, shop: Shop, now: datetime) -> None:
+    def __init__(self, store: TableStore, shop: Shop, now: datetime) -> None:
         self.store, self.shop, self.now = store, shop, now
         self.book = ReadingBook(store)
 
@@ -144,8 +145,7 @@ def open_desk(demo: bool = False, now: datetime | None = None, folder: Path | No
     Raises:
         StoreTrouble: the logbook cannot be used.
     """
-    place = folder or (data_folder() / "demo" if demo else data_folder())
-    store = open_store(place)
+    store = open_store(folder or book_place(demo))
     moment = now or datetime.now().astimezone()
     if demo and not store.rows("sump"):
         keep_shop(store, demo_shop(), time=stamp(moment), who="demo")

@@ -8,8 +8,8 @@ from typing import Any
 
 from advisor.dialogue.events import GENESIS, Event, canonical, chain
 from advisor.logbook.port import CaseRow, ShopRow
-from advisor.logbook.store import check_row_kind, no_such_case
 from advisor.logbook.summary import summarise
+from advisor.logbook.tables import check_row_kind, no_such_case
 
 
 class MemoryStore:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from advisor.dialogue.events import GENESIS, Event, canonical, event_from_json, event_json, rechain
 from advisor.errors import BadInput
-from advisor.logbook.store import FIRST_AWAY, SqliteStore
+from advisor.logbook.tables import FIRST_AWAY, TableStore
 
 PREFIX, SUFFIX = "pending-", ".jsonl"
 AWAY_NUMBERS = 900_000
@@ -55,6 +55,7 @@ class PendingFile:
 
     def _write(self, mode: str, lines: list[str]) -> None:
         try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)  # with a server nothing else makes it
             with self.path.open(mode, encoding="ascii") as file:
                 file.writelines(lines)
                 file.flush()
@@ -63,7 +64,7 @@ class PendingFile:
             self.whole = False
 
 
-def take_over(store: SqliteStore, folder: Path) -> int:
+def take_over(store: TableStore, folder: Path) -> int:
     """Write the events of all pending files in a folder to the logbook; how many were new.
 
     Raises:
@@ -82,7 +83,7 @@ def take_over(store: SqliteStore, folder: Path) -> int:
 
 
 def write_case(
-    store: SqliteStore, events: Sequence[Event], words: Mapping[int, str]
+    store: TableStore, events: Sequence[Event], words: Mapping[int, str]
 ) -> tuple[int, int] | None:
     """Write a run of events of one case that follow each other.
 

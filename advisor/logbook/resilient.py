@@ -1,32 +1,36 @@
-"""The logbook the conversation talks to: it never stops the talk because of a disk.
+"""The logbook the conversation talks to: it never stops the talk because of a disk or a network.
 
-While the file can be used, everything goes there. When it cannot (full, read-only, held by another
-program, damaged, newer), one sentence says so, the conversation goes on in memory, and what is
-pending is written as soon as that is possible; until then it is also kept in a file beside the
-logbook, where that much can be written.
+While the logbook can be used, everything goes there. When it cannot (full, read-only, held by another
+program, damaged, newer, its server not reached), one sentence says so, the conversation goes on in
+memory, and what is pending is written as soon as that is possible; until then it is also kept in a file
+beside the logbook (with a server: in the user's data folder), where that much can be written.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from time import monotonic
 from typing import Any, TypeVar
 
 from advisor.dialogue.events import Event
 from advisor.errors import StoreTrouble
 from advisor.logbook.memory import MemoryStore, last_touched_first
 from advisor.logbook.pending import PendingFile, away_number, take_over, write_case
-from advisor.logbook.place import FILE_NAME, data_folder
+from advisor.logbook.place import Place, book_place
 from advisor.logbook.port import CaseRow, ShopRow
-from advisor.logbook.store import BUSY_MS, SqliteStore
-from advisor.logbook.trouble import BUSY, FULL
+from advisor.logbook.store import BUSY_MS, open_store
+from advisor.logbook.tables import TableStore
+from advisor.logbook.trouble import BUSY, FULL, UNREACHABLE
 
 T = TypeVar("T")
-Opener = Callable[[Path, int], SqliteStore]
-Later = Callable[[SqliteStore], object]
+Opener = Callable[[Place, int], TableStore]
+Later = Callable[[TableStore], object]
 
 # Once the file is known to be held by another program, a turn does not wait long for it again.
 SHORT_BUSY_MS = 50
+# Reaching for a server that does not answer takes seconds; so long it is left alone, in seconds.
+LEFT_ALONE_S = 15.0
 
 GOES_ON = "The conversation goes on in memory and is written to the logbook when possible."
 BACK = "The logbook can be written again; everything entered meanwhile is saved."
@@ -36,29 +40,32 @@ WAITS = "{count} entries wait in {path} and are saved to the logbook at the next
 LOST = "{count} entries could not be saved: the logbook still cannot be written."
 
 
-def _open(path: Path, busy_ms: int) -> SqliteStore:
-    return SqliteStore(path, busy_ms=busy_ms)
+def _open(place: Place, busy_ms: int) -> TableStore:
+    return open_store(place, busy_ms=busy_ms)
 
 
-def open_resilient(folder: Path | None = None) -> ResilientStore:
-    """Open the logbook in a folder (default: `data_folder`) without ever raising `StoreTrouble`."""
-    return ResilientStore(folder or data_folder())
+def open_resilient(where: Path | Place | None = None) -> ResilientStore:
+    """Open a logbook (default: the user's own, `book_place`) without ever raising `StoreTrouble`."""
+    return ResilientStore(book_place() if where is None else where)
 
 
 class ResilientStore:
-    """A logbook on disk that goes on in memory; see `advisor.logbook.port.Store`.
+    """A logbook on disk (here or a server's) that goes on in memory; see `advisor.logbook.port.Store`.
 
     Attributes:
         notices: sentences for the person, oldest first; whoever shows them clears the list.
     """
 
-    def __init__(self, folder: Path, opener: Opener = _open) -> None:
+    def __init__(
+        self, where: Path | Place, opener: Opener = _open, clock: Callable[[], float] = monotonic
+    ) -> None:
         self.notices: list[str] = []
-        self._folder = folder
-        self._opener = opener
-        self._disk: SqliteStore | None = None
+        self._place = where if isinstance(where, Place) else Place(where)
+        self._opener, self._clock = opener, clock
+        self._again = 0.0  # when a server that did not answer is tried again
+        self._disk: TableStore | None = None
         self._memory = MemoryStore(away_number())
-        self._pending = PendingFile(folder)
+        self._pending = PendingFile(self._place.folder)
         self._behind: dict[int, int] = {}  # case -> number of its first event that is not on disk
         self._later: list[Later] = []  # other writes that wait
         self._moved: dict[int, int] = {}  # case -> the case its events were saved under
@@ -92,7 +99,7 @@ class ResilientStore:
     def start_case(self, who: str, time: str, opened: Mapping[str, Any]) -> int:
         """Begin a case with its ``opened`` event and return its number."""
 
-        def on_disk(disk: SqliteStore) -> int:
+        def on_disk(disk: TableStore) -> int:
             case = disk.start_case(who, time, opened)
             self._memory.adopt(disk.events(case), {})
             return case
@@ -117,7 +124,7 @@ class ResilientStore:
     ) -> Event:
         """Add the next event of a case, on disk or, when that cannot be, in memory."""
 
-        def on_disk(disk: SqliteStore) -> Event:
+        def on_disk(disk: TableStore) -> Event:
             now = self._moved.get(case, case)
             event = disk.append(now, kind, data, words, time=time, who=who, visit=visit)
             self._mirror(event, words)
@@ -191,7 +198,7 @@ class ResilientStore:
     def put_row(self, kind: str, row_id: str, data: Mapping[str, Any], *, time: str, who: str) -> ShopRow:
         """Write a new version of a shop row."""
 
-        def on_disk(disk: SqliteStore) -> ShopRow:
+        def on_disk(disk: TableStore) -> ShopRow:
             row = disk.put_row(kind, row_id, data, time=time, who=who)
             self._memory.adopt_rows([row])
             return row
@@ -226,7 +233,7 @@ class ResilientStore:
 
     # Disk or memory
 
-    def _either(self, on_disk: Callable[[SqliteStore], T], in_memory: Callable[[], T]) -> T:
+    def _either(self, on_disk: Callable[[TableStore], T], in_memory: Callable[[], T]) -> T:
         disk = self._reach()
         if disk is not None:
             try:
@@ -235,7 +242,7 @@ class ResilientStore:
                 self._lose(error)
         return in_memory()
 
-    def _read(self, on_disk: Callable[[SqliteStore], T], otherwise: Callable[[], T]) -> T:
+    def _read(self, on_disk: Callable[[TableStore], T], otherwise: Callable[[], T]) -> T:
         """What the disk knows; a full or held file can still be read."""
         disk = self._reach() or self._disk
         if disk is not None:
@@ -258,12 +265,14 @@ class ResilientStore:
             raise self._trouble
         return now
 
-    def _reach(self) -> SqliteStore | None:
+    def _reach(self) -> TableStore | None:
         """The store on disk with nothing left pending, or None."""
         try:
             if self._disk is None:
+                if self._clock() < self._again:
+                    return None
                 wait = SHORT_BUSY_MS if self.away else BUSY_MS
-                self._disk = self._opener(self._folder / FILE_NAME, wait)
+                self._disk = self._opener(self._place, wait)
             if self.away or self._behind or self._later:
                 self._catch_up(self._disk)
         except StoreTrouble as error:
@@ -271,7 +280,7 @@ class ResilientStore:
             return None
         return None if self._behind else self._disk
 
-    def _catch_up(self, disk: SqliteStore) -> None:
+    def _catch_up(self, disk: TableStore) -> None:
         """Write everything that waits; raises `StoreTrouble` where that is still impossible."""
         waited = bool(self._behind or self._later)
         for case in list(self._behind):
@@ -291,7 +300,7 @@ class ResilientStore:
             self.notices.append(BACK)
         self._trouble = None
 
-    def _follow(self, case: int, fork: int, disk: SqliteStore) -> None:
+    def _follow(self, case: int, fork: int, disk: TableStore) -> None:
         self._moved = {old: fork if new == case else new for old, new in self._moved.items()} | {case: fork}
         self._memory.forget(case)
         self._memory.adopt(disk.events(fork), disk.words(fork))
@@ -306,6 +315,8 @@ class ResilientStore:
             else:
                 self._disk.close()
                 self._disk = None
+        if reason == UNREACHABLE:
+            self._again = self._clock() + LEFT_ALONE_S
         self._trouble = error
         if reason not in self._said:
             self._said.add(reason)
@@ -338,7 +349,7 @@ class ResilientStore:
         if self._disk is None:
             return
         try:
-            count = take_over(self._disk, self._folder)
+            count = take_over(self._disk, self._place.folder)
         except StoreTrouble as error:
             self._lose(error)
             return

@@ -6,11 +6,11 @@ A state is only a shortcut: it holds nothing that the readings do not say.
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
+from advisor.logbook.database import Database
 from advisor.logbook.drift import LOOK_BACK, drift
 from advisor.logbook.readings import FIRST_FILL, NOT_MEASURED
 
@@ -51,7 +51,7 @@ class State:
     count: int
 
 
-def refresh(db: sqlite3.Connection, touched: Iterable[tuple[str, str]]) -> None:
+def refresh(db: Database, touched: Iterable[tuple[str, str]]) -> None:
     """Make the states of these sumps and observables anew, inside the running transaction."""
     rows = []
     gone = []
@@ -62,10 +62,14 @@ def refresh(db: sqlite3.Connection, touched: Iterable[tuple[str, str]]) -> None:
         else:
             rows.append((sump, observable, json.dumps(asdict(state))))
     db.executemany("DELETE FROM sump_states WHERE sump = ? AND observable = ?", gone)
-    db.executemany("INSERT OR REPLACE INTO sump_states VALUES (?, ?, ?)", rows)
+    db.executemany(
+        "INSERT INTO sump_states VALUES (?, ?, ?) "
+        "ON CONFLICT (sump, observable) DO UPDATE SET data = excluded.data",
+        rows,
+    )
 
 
-def _last(db: sqlite3.Connection, sump: str, observable: str) -> list[tuple[str, float, int, str]]:
+def _last(db: Database, sump: str, observable: str) -> list[tuple[str, float, int, str]]:
     """The last measured readings, oldest first, from the last first fill on: time, result, id, mark."""
     found = db.execute(
         "SELECT time, result, id, mark FROM readings r WHERE sump = ? AND observable = ? "
@@ -82,14 +86,14 @@ def _last(db: sqlite3.Connection, sump: str, observable: str) -> list[tuple[str,
     return kept[::-1]
 
 
-def _fill(db: sqlite3.Connection, sump: str, observable: str) -> tuple[str, float] | None:
-    found: tuple[str, float] | None = db.execute(
+def _fill(db: Database, sump: str, observable: str) -> tuple[str, float] | None:
+    found = db.execute(
         "SELECT time, result FROM readings r WHERE sump = ? AND observable = ? AND mark = ? "
         "AND result IS NOT NULL AND NOT EXISTS (SELECT 1 FROM readings x WHERE x.corrects = r.id) "
         "ORDER BY time DESC, id DESC LIMIT 1",
         (sump, observable, FIRST_FILL),
     ).fetchone()
-    return found
+    return (found[0], found[1]) if found else None
 
 
 def _state(

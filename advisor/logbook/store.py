@@ -1,378 +1,50 @@
-"""The embedded logbook: one SQLite file in the user's data folder, safe against a power cut.
-
-Every append is one transaction, on disk before it returns (write-ahead log, ``synchronous=FULL``),
-and takes the write lock before it reads the case, so that several terminals can write at once
-without loss and without a number given twice.
-"""
+"""Open the logbook: a file by default, a database server where one is named."""
 
 from __future__ import annotations
 
-import json
-import sqlite3
-import zlib
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import astuple
 from pathlib import Path
-from typing import Any
 
-from advisor.dialogue.events import GENESIS, Event, canonical, chain
-from advisor.errors import BadInput
-from advisor.logbook.place import FILE_NAME, data_folder
-from advisor.logbook.port import ROW_KINDS, CaseRow, ShopRow
-from advisor.logbook.schema import bring_up_to_date, keep_copy
-from advisor.logbook.summary import first_row, next_row, summarise
-from advisor.logbook.trouble import trouble
-
-# Cases begun in memory, while the file cannot be used, take their numbers from here on, so that they
-# keep them (and their hashes) when they are written later.
-FIRST_AWAY = 9_000_000
+from advisor.logbook.place import FILE_NAME, Place, book_place
+from advisor.logbook.sqlite_file import SqliteFile
+from advisor.logbook.tables import TableStore
 
 BUSY_MS = 3000
 
-_CASE_COLUMNS = ", ".join(CaseRow.__slots__)
-_EVENT_COLUMNS = "case_id, number, kind, schema, time, visit, who, data, words_key, previous, hash"
 
-
-def open_store(folder: Path | None = None) -> SqliteStore:
-    """Open the logbook in a folder (default: `data_folder`), creating both on first use.
-
-    Raises:
-        StoreTrouble: the file cannot be made, read or written, is damaged, or of a newer format.
-    """
-    return SqliteStore((folder or data_folder()) / FILE_NAME)
-
-
-class SqliteStore:
-    """A logbook in one SQLite file; see `advisor.logbook.port.Store` for what each method does."""
+class SqliteStore(TableStore):
+    """A logbook in one SQLite file."""
 
     def __init__(self, path: Path, *, busy_ms: int = BUSY_MS) -> None:
         self.path = path
-        self.notices: list[str] = []
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            self._db = sqlite3.connect(path, timeout=busy_ms / 1000, isolation_level=None)
-        except (OSError, sqlite3.Error) as error:
-            raise trouble(error, path) from error
-        try:
-            with self._guard():
-                bring_up_to_date(self._db, path)
-        except BaseException:
-            self._db.close()
-            raise
-
-    def __enter__(self) -> SqliteStore:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Let go of the file."""
-        self._db.close()
-
-    def wait_at_most(self, busy_ms: int) -> None:
-        """How long to wait for another writer before giving up, in milliseconds."""
-        self._db.execute(f"PRAGMA busy_timeout = {int(busy_ms)}")
-
-    def damage(self) -> list[str]:
-        """What SQLite's own check of the file finds, empty when it is whole."""
-        with self._guard():
-            found = [str(row[0]) for row in self._db.execute("PRAGMA integrity_check(20)")]
-        return [] if found == ["ok"] else [f"the file {self.path} is damaged: {line}" for line in found]
-
-    def copy_to(self, target: Path) -> None:
-        """A consistent copy of the file, while others may go on writing; raises `sqlite3.Error`."""
-        keep_copy(self._db, target)
-
-    # Cases
-
-    def start_case(self, who: str, time: str, opened: Mapping[str, Any]) -> int:
-        """Begin a case with its ``opened`` event and return its number."""
-        with self._writing() as db:
-            (case,) = db.execute(
-                "SELECT COALESCE(MAX(id), 0) + 1 FROM cases WHERE id < ?", (FIRST_AWAY,)
-            ).fetchone()
-            event = chain(GENESIS, case=case, number=1, kind="opened", data=opened, time=time, who=who)
-            self._insert_event(event, None)
-            self._put_case_row(first_row(event))
-        return int(case)
-
-    def append(
-        self,
-        case: int,
-        kind: str,
-        data: Mapping[str, Any],
-        words: str | None = None,
-        *,
-        time: str,
-        who: str,
-        visit: int | None = None,
-    ) -> Event:
-        """Add the next event of a case; on return it is safe on disk."""
-        with self._writing():
-            row = self._case_row(case)
-            event = chain(
-                row.head,
-                case=case,
-                number=row.events + 1,
-                kind=kind,
-                data=data,
-                time=time,
-                who=who,
-                visit=row.visit if visit is None else visit,
-                has_words=words is not None,
-            )
-            after = next_row(row, event, lambda: self._read_events(case))
-            self._insert_event(event, words)
-            self._put_case_row(after)
-        return event
-
-    def head(self, case: int) -> str:
-        """Hash of a case's last event, `GENESIS` when there is no such case."""
-        with self._guard():
-            found = self._find_case_row(case)
-        return found.head if found else GENESIS
-
-    def absorb(self, events: Sequence[Event], words: Mapping[int, str], base: str) -> bool:
-        """Write events made elsewhere (in memory) for one case, as they are, all or none.
-
-        Args:
-            base: hash of the event they follow, `GENESIS` for a whole case.
-
-        Returns:
-            False, with nothing written, when the case on disk does not end at `base`.
-        """
-        case = events[0].case
-        with self._writing():
-            found = self._find_case_row(case)
-            if (found.head if found else GENESIS) != base:
-                return False
-            for event in events:
-                self._insert_event(event, words.get(event.number))
-            self._put_case_row(summarise(self._read_events(case)))
-        return True
-
-    def events(self, case: int) -> list[Event]:
-        """All events of a case in order. An unknown case raises `BadInput`."""
-        with self._guard():
-            self._case_row(case)
-            return self._read_events(case)
-
-    def words(self, case: int) -> dict[int, str]:
-        """The words kept beside a case's events, by event number; erased ones are missing."""
-        with self._guard():
-            return dict(
-                self._db.execute("SELECT number, text FROM words WHERE case_id = ? ORDER BY number", (case,))
-            )
-
-    def erase_words(self, case: int, number: int | None = None) -> int:
-        """Erase words from the file for good, and return how many were erased."""
-        with self._writing() as db:
-            erased = db.execute(
-                "DELETE FROM words WHERE case_id = ? AND (? IS NULL OR number = ?)", (case, number, number)
-            ).rowcount
-        # Deleted bytes are overwritten (secure_delete), but old pages also stand in the write-ahead log.
-        with self._guard():
-            self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
-        return int(erased)
-
-    def cases(
-        self,
-        *,
-        sump: str | None = None,
-        state: str | None = None,
-        lead: str | None = None,
-        since: str | None = None,
-        until: str | None = None,
-        limit: int | None = None,
-    ) -> list[CaseRow]:
-        """Cases, the last touched first; `since` and `until` (exclusive) bound the opening time."""
-        asked = {"sump = ?": sump, "state = ?": state, "lead = ?": lead}
-        asked |= {"opened >= ?": since, "opened < ?": until}
-        given = {clause: value for clause, value in asked.items() if value is not None}
-        where = f"WHERE {' AND '.join(given)}" if given else ""
-        order = "ORDER BY touched DESC, id DESC LIMIT ?"
-        with self._guard():
-            found = self._db.execute(
-                f"SELECT {_CASE_COLUMNS} FROM cases {where} {order}",
-                (*given.values(), -1 if limit is None else limit),
-            )
-            return [CaseRow(*row) for row in found]
-
-    def open_case(self, who: str | None = None) -> int | None:
-        """The last case left half finished (of this person, when given), or None."""
-        with self._guard():
-            found = self._db.execute(
-                "SELECT id FROM cases WHERE state = 'open' AND (? IS NULL OR who = ?) "
-                "ORDER BY touched DESC, id DESC LIMIT 1",
-                (who, who),
-            ).fetchone()
-        return int(found[0]) if found else None
-
-    # Rule bases
-
-    def keep_rule_base(self, rules_hash: str, compiled: bytes) -> None:
-        """Keep a compiled rule base under its hash, once."""
-        if self.has_rule_base(rules_hash):
-            return
-        row = (rules_hash, len(compiled), zlib.compress(compiled, 6))
-        with self._writing() as db:
-            db.execute("INSERT OR IGNORE INTO rule_bases VALUES (?, ?, ?)", row)
-
-    def has_rule_base(self, rules_hash: str) -> bool:
-        """Whether a rule base is kept under this hash."""
-        with self._guard():
-            query = "SELECT 1 FROM rule_bases WHERE hash = ?"
-            return self._db.execute(query, (rules_hash,)).fetchone() is not None
-
-    def rule_base(self, rules_hash: str) -> bytes | None:
-        """The compiled rule base kept under a hash, or None."""
-        with self._guard():
-            found = self._db.execute(
-                "SELECT compressed FROM rule_bases WHERE hash = ?", (rules_hash,)
-            ).fetchone()
-        return zlib.decompress(found[0]) if found else None
-
-    # Shop
-
-    def put_row(self, kind: str, row_id: str, data: Mapping[str, Any], *, time: str, who: str) -> ShopRow:
-        """Write a new version of a shop row; earlier versions stay."""
-        check_row_kind(kind)
-        text = canonical(dict(data))
-        with self._writing() as db:
-            (version,) = db.execute(
-                "SELECT COALESCE(MAX(version), 0) + 1 FROM shop_rows WHERE kind = ? AND id = ?",
-                (kind, row_id),
-            ).fetchone()
-            row = (kind, row_id, version, time, who, text)
-            db.execute("INSERT INTO shop_rows VALUES (?, ?, ?, ?, ?, ?)", row)
-        return ShopRow(kind, row_id, int(version), time, who, json.loads(text))
-
-    def row(self, kind: str, row_id: str) -> ShopRow | None:
-        """The current version of a shop row, or None."""
-        return next((row for row in self._shop_rows(kind, row_id)), None)
-
-    def rows(self, kind: str) -> list[ShopRow]:
-        """The current versions of all rows of a kind, by id."""
-        return self._shop_rows(kind, None)
-
-    def remove_row(self, kind: str, row_id: str) -> int:
-        """Erase a row with all its versions; how many went."""
-        with self._writing() as db:
-            return int(db.execute("DELETE FROM shop_rows WHERE kind = ? AND id = ?", (kind, row_id)).rowcount)
-
-    def _shop_rows(self, kind: str, row_id: str | None) -> list[ShopRow]:
-        check_row_kind(kind)
-        with self._guard():
-            found = self._db.execute(
-                "SELECT kind, id, MAX(version), time, who, data FROM shop_rows "
-                "WHERE kind = ? AND (? IS NULL OR id = ?) GROUP BY id ORDER BY id",
-                (kind, row_id, row_id),
-            ).fetchall()
-        return [_shop_row(row) for row in found]
-
-    # Rows and transactions
-
-    @contextmanager
-    def reading(self) -> Iterator[sqlite3.Connection]:
-        """The file for reading other tables of the logbook; errors become `StoreTrouble`."""
-        with self._guard():
-            yield self._db
-
-    @contextmanager
-    def writing(self) -> Iterator[sqlite3.Connection]:
-        """One transaction on other tables of the logbook, all or nothing; errors become `StoreTrouble`."""
-        with self._writing() as db:
-            yield db
-
-    @contextmanager
-    def _guard(self) -> Iterator[None]:
-        """Turn an error of SQLite into `StoreTrouble`."""
-        try:
-            yield
-        except sqlite3.Error as error:
-            raise trouble(error, self.path) from error
-
-    @contextmanager
-    def _writing(self) -> Iterator[sqlite3.Connection]:
-        """One transaction that holds the write lock from its start; all or nothing."""
-        with self._guard():
-            self._db.execute("BEGIN IMMEDIATE")
-            try:
-                yield self._db
-                self._db.execute("COMMIT")
-            except BaseException:
-                if self._db.in_transaction:  # SQLite itself has rolled back after some errors
-                    self._db.execute("ROLLBACK")
-                raise
-
-    def _insert_event(self, event: Event, words: str | None) -> None:
-        row = event_row(event)
-        self._db.execute(f"INSERT INTO events ({_EVENT_COLUMNS}) VALUES (?,?,?,?,?,?,?,?,?,?,?)", row)
-        if words is not None and event.words_key is not None:
-            # A terminal can hand over half a character; SQLite text cannot hold one.
-            text = words.encode("utf-8", "replace").decode("utf-8")
-            self._db.execute(
-                "INSERT INTO words VALUES (?, ?, ?, ?)", (event.words_key, event.case, event.number, text)
-            )
-
-    def _put_case_row(self, row: CaseRow) -> None:
-        marks = ", ".join("?" * len(CaseRow.__slots__))
-        fresh = ", ".join(f"{name} = excluded.{name}" for name in CaseRow.__slots__[1:])
-        self._db.execute(
-            f"INSERT INTO cases ({_CASE_COLUMNS}) VALUES ({marks}) ON CONFLICT (id) DO UPDATE SET {fresh}",
-            astuple(row),
-        )
-
-    def _find_case_row(self, case: int) -> CaseRow | None:
-        found = self._db.execute(f"SELECT {_CASE_COLUMNS} FROM cases WHERE id = ?", (case,)).fetchone()
-        return CaseRow(*found) if found else None
-
-    def _case_row(self, case: int) -> CaseRow:
-        row = self._find_case_row(case)
-        if row is None:
-            raise no_such_case(case)
-        return row
-
-    def _read_events(self, case: int) -> list[Event]:
-        query = f"SELECT {_EVENT_COLUMNS} FROM events WHERE case_id = ? ORDER BY number"
-        return [row_event(row) for row in self._db.execute(query, (case,))]
+        super().__init__(SqliteFile(path, busy_ms))
 
 
-def event_row(event: Event) -> tuple[Any, ...]:
-    """An event as a row of the table."""
-    fields = [getattr(event, name) for name in Event.__slots__]
-    fields[Event.__slots__.index("data")] = canonical(event.data)
-    return tuple(fields)
+def open_store(where: Path | Place | None = None, *, busy_ms: int = BUSY_MS) -> TableStore:
+    """Open a logbook, making it on first use.
+
+    Args:
+        where: a folder, or a place; the user's own (`book_place`) when left out.
+        busy_ms: how long to wait for another writer, in milliseconds.
+
+    Raises:
+        StoreTrouble: it cannot be made, read or written, is damaged, or of a newer shape.
+    """
+    if where is None:
+        where = book_place()
+    if isinstance(where, Path):
+        return SqliteStore(where / FILE_NAME, busy_ms=busy_ms)
+    if where.server is None:
+        return SqliteStore(where.folder / FILE_NAME, busy_ms=busy_ms)
+    from advisor.logbook.server import Server
+
+    return TableStore(Server(where.server, busy_ms))
 
 
-def row_event(row: Sequence[Any]) -> Event:
-    """A row of the table as an event; data that is no longer JSON is kept visible, for `verify`."""
-    fields = list(row)
-    place = Event.__slots__.index("data")
-    try:
-        data = json.loads(fields[place])
-        fields[place] = data if isinstance(data, dict) else {"unreadable": data}
-    except (TypeError, ValueError):
-        fields[place] = {"unreadable": str(fields[place])}
-    return Event(*fields)
+def place_name() -> str:
+    """Where the user's logbook is, as a person may see it: a folder, or a server without its password."""
+    place = book_place()
+    if place.server is None:
+        return str(place.folder)
+    from advisor.logbook.server import server_name
 
-
-def _shop_row(row: Sequence[Any]) -> ShopRow:
-    kind, row_id, version, time, who, text = row
-    return ShopRow(kind, row_id, version, time, who, json.loads(text))
-
-
-def no_such_case(case: int) -> BadInput:
-    """The error for a case that is not in the logbook."""
-    return BadInput(f"There is no case {case}", value=case, right="`sumpside review` lists the cases.")
-
-
-def check_row_kind(kind: str) -> None:
-    """Refuse a kind of shop row that does not exist."""
-    if kind not in ROW_KINDS:
-        right = f"Use one of {', '.join(ROW_KINDS)}."
-        raise BadInput(f"The shop keeps no {kind!r}", value=kind, right=right)
-
-
+    return server_name(place.server)

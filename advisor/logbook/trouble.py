@@ -1,4 +1,4 @@
-"""What went wrong with the logbook file, in one sentence a person can act on."""
+"""What went wrong with the logbook, in one sentence a person can act on."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ FULL = "full"
 READ_ONLY = "read_only"
 DAMAGED = "damaged"
 NEWER = "newer"
-MISSING = "missing"
+UNREACHABLE = "unreachable"
 OTHER = "other"
 
 # (reason, what happened, what would be right), by the SQLite result it comes from.
@@ -29,6 +29,26 @@ _SENTENCES: dict[str, tuple[str, str]] = {
     ),
     OTHER: ("the logbook {path} cannot be used ({error})", "check the disk it is on"),
 }
+_SERVER_SENTENCES: dict[str, tuple[str, str]] = {
+    BUSY: ("another program is holding the logbook {path}", "wait a moment, or end that program"),
+    FULL: ("the server's disk is full, the logbook {path} cannot grow", "ask who looks after the server"),
+    READ_ONLY: (
+        "the logbook {path} cannot be written: the server or this login only reads",
+        "ask who looks after the server for the right to write",
+    ),
+    DAMAGED: ("the logbook {path} is damaged on the server", "bring back a copy with `sumpside log restore`"),
+    UNREACHABLE: (
+        "the logbook {path} cannot be reached ({error})",
+        "check the network, the server, and what SUMPSIDE_LOGBOOK names",
+    ),
+    OTHER: ("the logbook {path} cannot be used ({error})", "ask who looks after the server"),
+}
+# The beginning of an SQLSTATE: PostgreSQL 15 documentation, appendix A.
+_STATES = {
+    "08": UNREACHABLE, "28": UNREACHABLE, "3D": UNREACHABLE, "57P": UNREACHABLE, "53300": UNREACHABLE,
+    "531": FULL, "25006": READ_ONLY, "42501": READ_ONLY, "55P03": BUSY, "40": BUSY, "XX001": DAMAGED,
+    "XX002": DAMAGED,
+}  # fmt: skip
 _REASONS = {
     "SQLITE_BUSY": BUSY,
     "SQLITE_LOCKED": BUSY,
@@ -48,20 +68,34 @@ def trouble(error: sqlite3.Error | OSError, path: Path) -> StoreTrouble:
     return StoreTrouble(_capital(what.format(path=path, error=error)), value=reason, right=right)
 
 
-def newer_schema(path: Path, found: int, known: int) -> StoreTrouble:
+def server_trouble(state: str | None, error: str, name: str) -> StoreTrouble:
+    """The `StoreTrouble` for an error of a server.
+
+    Args:
+        state: its SQLSTATE, None when the server was not reached at all.
+        error: the first line of what the driver says.
+        name: the server's address, without its password.
+    """
+    found = [reason for start, reason in _STATES.items() if (state or "08").startswith(start)]
+    reason = found[0] if found else OTHER
+    what, right = _SERVER_SENTENCES[reason]
+    return StoreTrouble(_capital(what.format(path=name, error=error)), value=reason, right=right)
+
+
+def newer_schema(name: str, found: str, known: str) -> StoreTrouble:
     """The logbook was written by a program that knows more than this one."""
     return StoreTrouble(
-        f"The logbook {path} was written by a newer version of this program "
+        f"The logbook {name} was written by a newer version of this program "
         f"(format {found}; this one knows up to {known}) and was left as it is",
         value=NEWER,
         right="install the newer version, or set SUMPSIDE_HOME to another folder",
     )
 
 
-def not_a_logbook(path: Path) -> StoreTrouble:
-    """The file is a database, but not ours."""
+def not_a_logbook(name: str) -> StoreTrouble:
+    """It is a database, but not ours."""
     what, right = _SENTENCES[DAMAGED]
-    return StoreTrouble(_capital(what.format(path=path)), value=DAMAGED, right=right)
+    return StoreTrouble(_capital(what.format(path=name)), value=DAMAGED, right=right)
 
 
 def _reason(error: sqlite3.Error | OSError) -> str:

@@ -1,25 +1,30 @@
-"""Look after the logbook file: check it, copy it, bring a copy back."""
+"""Look after the logbook: check it, copy it into one file, bring a copy back."""
 
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing, suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from advisor.dialogue.events import event_json, verify
 from advisor.errors import BadInput, StoreTrouble
-from advisor.logbook.place import FILE_NAME
+from advisor.logbook.book import ReadingBook
+from advisor.logbook.place import FILE_NAME, Place
 from advisor.logbook.port import Store
-from advisor.logbook.schema import keep_copy, stored_schema
-from advisor.logbook.store import SqliteStore
+from advisor.logbook.schema import keep_copy, stored_revision
+from advisor.logbook.sqlite_file import SqliteFile
+from advisor.logbook.store import BUSY_MS, SqliteStore, open_store
 from advisor.logbook.summary import summarise
+from advisor.logbook.tables import TableStore
 from advisor.logbook.trouble import trouble
 
 
-def check(store: SqliteStore, cases: Iterable[int] | None = None, *, noted: str | None = None) -> list[str]:
+def check(store: TableStore, cases: Iterable[int] | None = None, *, noted: str | None = None) -> list[str]:
     """Check the file, the chain of every case (or of these), and the list of cases against them.
 
     Args:
@@ -51,7 +56,7 @@ def _hash_text(noted: str) -> str:
     return text
 
 
-def back_up(store: SqliteStore, target: Path) -> int:
+def back_up(store: TableStore, target: Path) -> int:
     """Write a consistent copy of the logbook, while others may go on writing; its size in bytes.
 
     Raises:
@@ -68,24 +73,45 @@ def back_up(store: SqliteStore, target: Path) -> int:
         store.copy_to(part)
         _sync(part)
         part.rename(target)
-    except (OSError, sqlite3.Error) as error:
+    except (OSError, StoreTrouble) as error:
         with suppress(OSError):
             part.unlink(missing_ok=True)
+        if isinstance(error, StoreTrouble):
+            raise
         raise trouble(error, target) from error
     return target.stat().st_size
 
 
-def restore(source: Path, folder: Path) -> Path | None:
-    """Bring a copy back as the logbook of a folder; what was there is kept beside it.
+def restore(source: Path, place: Place) -> Path | None:
+    """Bring a copy back as the logbook of a place; what was there is kept as a file in its folder.
 
     Returns:
         Where the former logbook is now, None when there was none.
 
     Raises:
         BadInput: there is no such copy, or it is not whole.
-        StoreTrouble: the folder cannot be written, or the copy is of a newer format.
+        StoreTrouble: the place cannot be written, or the copy is of a newer shape.
     """
     _check_copy(source)
+    return _restore_file(source, place.folder) if place.server is None else _restore_server(source, place)
+
+
+def _restore_server(source: Path, place: Place) -> Path | None:
+    """The same on a server: also how a logbook moves from a file to a server."""
+    with open_store(place) as store, TemporaryDirectory() as name:
+        aside = None
+        if store.cases(limit=1) or store.rows("sump") or ReadingBook(store).entries():
+            aside = _free_name(place.folder / FILE_NAME)
+            place.folder.mkdir(parents=True, exist_ok=True)
+            back_up(store, aside)
+        copy = Path(name) / FILE_NAME
+        shutil.copyfile(source, copy)
+        with closing(SqliteFile(copy, BUSY_MS)) as file:  # brings an older copy up to date
+            store.replace_by(file)
+    return aside
+
+
+def _restore_file(source: Path, folder: Path) -> Path | None:
     target = folder / FILE_NAME
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -113,11 +139,11 @@ def _check_copy(source: Path) -> None:
         raise BadInput(f"there is no file {source}", value=str(source), right=right)
     try:
         with closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as db:
-            schema = stored_schema(db, source)
+            revision = stored_revision(db, source)
             whole = db.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
     except sqlite3.Error as error:
         raise trouble(error, source) from error
-    if not schema or not whole:
+    if not revision or not whole:
         raise BadInput(f"{source} is not a whole logbook", value=str(source), right="Name another copy.")
 
 

@@ -20,6 +20,9 @@ NEWS_DAYS = 14
 #: Without a reading for this long a limit or trend says nothing about now; common practice, no source.
 STALE_DAYS = 60
 
+#: How many sumps one statement asks for.
+AT_ONCE = 500
+
 
 @dataclass(frozen=True, slots=True)
 class Due:
@@ -192,9 +195,17 @@ class Watch:
 
     def _looks(self) -> dict[str, str]:
         """When each sump was last looked at."""
-        query = "SELECT MAX(time) FROM records WHERE kind = 'look' AND sump = ?"
+        last: dict[str, str] = {}
+        names = list(self.desk.shop.sumps)
         with self.desk.store.reading() as db:
-            return {s: db.execute(query, (s,)).fetchone()[0] or "" for s in self.desk.shop.sumps}
+            for start in range(0, len(names), AT_ONCE):  # one statement for many: a server may be far away
+                some = names[start : start + AT_ONCE]
+                query = (
+                    f"WITH s (id) AS (VALUES {', '.join(['(?)'] * len(some))}) "
+                    "SELECT id, (SELECT MAX(time) FROM records WHERE kind = 'look' AND sump = s.id) FROM s"
+                )
+                last |= {row[0]: row[1] or "" for row in db.execute(query, some)}
+        return last
 
     def _idle(self) -> dict[str, str]:
         """Sumps that stand still now, and since when: their last such record is not a restart."""

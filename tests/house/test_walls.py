@@ -43,6 +43,7 @@ def is_command(name: str) -> bool:
 
 #: The one place of each third-party package (its path, or how its path begins).
 PLACES: dict[str, tuple[str, ...]] = {
+    "alembic": ("advisor/logbook/",),
     "durable_rules_engine": ("advisor/inference/engine.py",),
     "hatchling": ("advisor/build_rules.py",),
     "matplotlib": ("advisor/reports/",),
@@ -61,8 +62,8 @@ PLACES: dict[str, tuple[str, ...]] = {
 
 #: Loaded when used: never at the top of a module that the first prompt needs.
 LAZY = {
-    "matplotlib", "numpy", "pint", "psycopg", "pyarrow", "pydantic", "scipy", "sqlalchemy", "uncertainties",
-    "yaml",
+    "alembic", "matplotlib", "numpy", "pint", "psycopg", "pyarrow", "pydantic", "scipy", "sqlalchemy",
+    "uncertainties", "yaml",
 }  # fmt: skip
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from pathlib import Path
 
 import pytest
@@ -14,6 +13,7 @@ from advisor.logbook.audit import Audit, audit, lines, period
 from advisor.logbook.desk import Desk
 from advisor.logbook.readings import Context, Reading
 from advisor.logbook.records import record
+from tests.logbook.behind import change
 from tests.logbook.readings_desk import day, desk_at, keep, made_shop, reading
 from tests.logbook.test_morning import RECIPE, opened_case
 
@@ -96,10 +96,7 @@ def test_a_changed_record_is_named(tmp_path: Path) -> None:
     desk = desk_at(tmp_path)
     keep(desk, reading("ph", 8.1, 2))
     assert "all as it was written" in text(desk)
-    with sqlite3.connect(desk.store.path) as db:
-        db.execute("DROP TRIGGER entries_not_changed")
-        db.execute("UPDATE entries SET who = 'someone'")
-    db.close()
+    change(desk.store, "UPDATE entries SET who = 'someone'")
     assert "entry 1 of the readings was changed after it was written" in text(desk)
     assert "all as it was written" not in text(desk)
 

@@ -15,6 +15,7 @@ from advisor.dialogue.events import event_from_json, verify
 from advisor.errors import BadInput, StoreTrouble
 from advisor.logbook.command import add_parser, run
 from advisor.logbook.store import SqliteStore, open_store
+from tests.logbook.behind import change
 from tests.logbook.conftest import NOON, OPENED, judged, said
 
 
@@ -47,11 +48,9 @@ def everything(folder: Path) -> list[object]:
 
 
 def spoil(folder: Path, statement: str) -> None:
-    """Change the file behind the program's back."""
-    with closing(sqlite3.connect(folder / "logbook.db")) as db, db:
-        db.execute("DROP TRIGGER events_not_changed")
-        db.execute("DROP TRIGGER events_not_deleted")
-        db.execute(statement)
+    """Change the logbook behind the program's back."""
+    with open_store(folder) as store:
+        change(store, statement)
 
 
 def test_verify_is_content_with_a_whole_logbook(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -87,6 +86,7 @@ def test_verify_looks_for_a_noted_hash(home: Path) -> None:
         log("verify", "--hash", "card 7")
 
 
+@pytest.mark.in_a_file
 def test_backup_and_restore_bring_everything_back(home: Path, tmp_path: Path) -> None:
     """What was in the copy is back, byte for byte in events and words; what was newer is kept aside."""
     before = everything(home)
@@ -102,6 +102,7 @@ def test_backup_and_restore_bring_everything_back(home: Path, tmp_path: Path) ->
     assert everything(tmp_path / "other") == after
 
 
+@pytest.mark.in_a_file
 def test_a_damaged_logbook_is_replaced_and_kept(home: Path, tmp_path: Path) -> None:
     """Restoring works when the present file cannot even be opened, and keeps it."""
     before = everything(home)
@@ -112,6 +113,7 @@ def test_a_damaged_logbook_is_replaced_and_kept(home: Path, tmp_path: Path) -> N
     assert (home / "logbook.replaced-1.db").read_bytes() == b"scribble" * 1000
 
 
+@pytest.mark.in_a_file
 def test_a_terminal_in_use_sees_what_was_restored(home: Path, tmp_path: Path) -> None:
     """A program that has the logbook open goes on with the restored one."""
     log("backup", tmp_path / "copy.db")
@@ -122,6 +124,7 @@ def test_a_terminal_in_use_sees_what_was_restored(home: Path, tmp_path: Path) ->
         assert verify(running.events(1)) == []
 
 
+@pytest.mark.in_a_file
 def test_a_copy_is_made_while_others_write(home: Path, tmp_path: Path) -> None:
     """A copy taken with a change under way in another program is whole, and without that change."""
     with closing(sqlite3.connect(home / "logbook.db", isolation_level=None)) as other:

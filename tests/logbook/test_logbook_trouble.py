@@ -1,4 +1,4 @@
-"""A logbook that cannot be used says so in one sentence, and the conversation goes on."""
+"""A logbook file that cannot be used says so in one sentence, and the conversation goes on."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ import pytest
 
 from advisor.dialogue.events import verify
 from advisor.errors import StoreTrouble
-from advisor.logbook import schema
-from advisor.logbook.migrations import MIGRATIONS, Migration
 from advisor.logbook.resilient import ResilientStore, open_resilient
-from advisor.logbook.store import SqliteStore, open_store
+from advisor.logbook.store import open_store
 from tests.logbook.conftest import NOON, OPENED, judged, said
+
+pytestmark = pytest.mark.in_a_file
 
 
 def talk(store: ResilientStore, turns: int = 3) -> int:
@@ -33,7 +33,7 @@ def make_newer(file: Path) -> None:
     """A logbook as a later program would leave it."""
     open_store(file.parent).close()
     with closing(sqlite3.connect(file)) as db, db:
-        db.execute("UPDATE meta SET value = '99' WHERE key = 'schema'")
+        db.execute("UPDATE logbook_revision SET version_num = '0099'")
 
 
 def make_corrupt(file: Path) -> None:
@@ -114,7 +114,7 @@ def test_a_full_disk_loses_nothing(tmp_path: Path) -> None:
 @pytest.fixture
 def held(tmp_path: Path) -> Iterator[tuple[ResilientStore, sqlite3.Connection]]:
     """A logbook in use, and another program that can hold it."""
-    store = ResilientStore(tmp_path, lambda path, _: SqliteStore(path, busy_ms=20))
+    store = ResilientStore(tmp_path, lambda place, _: open_store(place, busy_ms=20))
     with closing(sqlite3.connect(tmp_path / "logbook.db", isolation_level=None)) as other:
         yield store, other
     store.close()
@@ -141,7 +141,7 @@ def test_a_case_continued_elsewhere_is_kept_apart(held: tuple[ResilientStore, sq
     other.execute("BEGIN IMMEDIATE")
     store.append(case, "said", said(7.9), "here", time=NOON, who="op")
     other.execute("ROLLBACK")
-    with open_store(store._folder) as elsewhere:
+    with open_store(store._place.folder) as elsewhere:
         elsewhere.append(case, "said", said(6.0), "there", time=NOON, who="other")
     mine = store.events(case)
     assert (store.words(case)[6], verify(mine), mine[0].case == case) == ("here", [], False)
@@ -270,27 +270,3 @@ def test_rules_and_rows_wait_too(tmp_path: Path) -> None:
     store.close()
     with open_store(tmp_path) as after:
         assert (after.rule_base("h"), after.rows("sump")[0].data) == (b"rules", {"volume": 200})
-
-
-def test_an_older_logbook_is_copied_then_brought_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A migration keeps every event and leaves a copy of the file as it was."""
-    with open_store(tmp_path) as store:
-        case = store.start_case("op", NOON, OPENED)
-    more = (*MIGRATIONS, Migration("a trial table", ("CREATE TABLE trial (x TEXT)",)))
-    monkeypatch.setattr(schema, "MIGRATIONS", more)
-    with open_store(tmp_path) as store:
-        assert len(store.events(case)) == 1
-        assert store._db.execute("SELECT COUNT(*) FROM trial").fetchone() == (0,)
-    assert (tmp_path / f"logbook.before-{len(more)}.db").is_file()
-
-
-def test_a_failed_migration_changes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A migration that breaks off leaves the file usable by the old program."""
-    open_store(tmp_path).close()
-    broken = (*MIGRATIONS, Migration("broken", ("CREATE TABLE trial (x TEXT)", "NONSENSE")))
-    monkeypatch.setattr(schema, "MIGRATIONS", broken)
-    with pytest.raises(StoreTrouble):
-        open_store(tmp_path)
-    monkeypatch.undo()
-    with open_store(tmp_path) as store:
-        assert store.start_case("op", NOON, OPENED) == 1

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,7 @@ from advisor.dialogue.events import GENESIS
 from advisor.errors import BadInput, BadQuantity, StoreTrouble, UnknownId
 from advisor.logbook.line import Drafted, draft
 from advisor.logbook.readings import Context
+from tests.logbook.behind import change
 from tests.logbook.readings_desk import NOW, day, desk_at, keep, made_shop, reading
 
 
@@ -138,10 +138,7 @@ def test_a_changed_reading_shows(tmp_path: Path) -> None:
     keep(desk, reading("ph", 8.1, 2))
     keep(desk, reading("ph", 8.2, 1))
     assert desk.book.check() == []
-    with sqlite3.connect(desk.store.path) as db:
-        db.execute("DROP TRIGGER readings_not_changed")
-        db.execute("UPDATE readings SET result = 9.2 WHERE id = 1")
-    db.close()
+    change(desk.store, "UPDATE readings SET result = 9.2 WHERE id = 1")
     assert desk.book.check() == ["entry 1 of the readings was changed after it was written"]
 
 
