@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from advisor.dialogue import phrases
+from advisor.dialogue import phrases, policy, procedures
 from advisor.dialogue.blocks import Block
-from advisor.dialogue.case import CaseState
+from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import filled_to, recheck_blocks, tick_blocks
+from advisor.dialogue.guiding import Guide
+from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Understood, understand
 from advisor.knowledge.facts import Fact
 
@@ -22,6 +24,18 @@ class Asides:
 
     def __init__(self, session: Session, state: CaseState) -> None:
         self.session, self.state = session, state
+
+    def first(self, text: str) -> list[Block] | None:
+        """What a line means that belongs to a doubt, an open step or a check asked for by name."""
+        session, settled = self.session, self.settle(text)
+        if settled is not None or session.last_move.name == "emergency":
+            return settled
+        if procedures.is_step(self.state.expecting):
+            led = Guide(session, self.state).answer(text)
+            if led is not None:
+                return led
+        key = procedures.called(session.rules, text)
+        return Guide(session, self.state).begin(text, key) if key else None
 
     def settle(self, text: str) -> list[Block] | None:
         """The answer to what was in doubt, or None when the line is about something else."""
@@ -64,6 +78,21 @@ class Asides:
         self.session.record.kept(self.session.trial, self.session.trial_words)
         self.session.trial = None
         return [Block("text", phrases.KEPT), *self.session.go_on()]
+
+    def back(self) -> list[Block]:
+        """Take back the last line that told something."""
+        session, state = self.session, self.session.state()
+        if not state.told:
+            return [Block("text", phrases.NOTHING_TO_UNDO)]
+        taken = [f for f in state.facts if f.event == state.told[-1] and f.said != SHOP_BOOK]
+        what = phrases.listed([fact_words(f, session.rules, session.shop.system) for f in taken])
+        session.record.append("back", {"to": state.told[-1] - 1})
+        state = session.state()
+        blocks = [Block("text", phrases.TAKEN_BACK.format(what=what or "your last answer"))]
+        if state.expecting:
+            session.last_move = policy.Move("ask", state.expecting)
+            return blocks + session.question()
+        return blocks + session.go_on()
 
     def tick(self) -> list[Block]:
         """Tick the next step of the recipe."""

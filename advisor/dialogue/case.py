@@ -12,8 +12,10 @@ from typing import Any
 from advisor.dialogue.events import Event, hide_said, show_said, standing
 from advisor.knowledge.facts import Fact
 
-#: What a fact is said to come from when the shop's own figures gave it.
-SHOP_BOOK = "shop book"
+#: What a fact is said to come from when the shop's own figures gave it, and when a fix told it.
+SHOP_BOOK, FROM_FIX = "shop book", "worked out from the addition"
+#: The end of a procedure that is begun once more, and of one the person would not be led through.
+ANEW, LEFT = "anew", "left"
 
 
 @dataclass(slots=True)
@@ -29,6 +31,8 @@ class CaseState:
         sump: the sump chosen, as its name, or None.
         verdict, recipe: the last of each that stands, as data; `recipe_event` its number.
         steps: indexes of the recipe's steps that are done.
+        answered: targets that got an answer; concluded: procedures that are through or left, with the
+            end that held. results: what each recheck came to (`advisor.dialogue.following`).
         opened: data of the first event.
         said: numbers of the events in which the person said something, in order; told: those that
             brought facts or refused a question, which is what "back" takes back.
@@ -47,6 +51,9 @@ class CaseState:
     recipe: dict[str, Any] | None = None
     recipe_event: int | None = None
     steps: set[int] = field(default_factory=set)
+    answered: set[str] = field(default_factory=set)
+    concluded: dict[str, str] = field(default_factory=dict)
+    results: list[dict[str, Any]] = field(default_factory=list)
     said: list[int] = field(default_factory=list)
     told: list[int] = field(default_factory=list)
     visit: int = 1
@@ -57,8 +64,8 @@ class CaseState:
 def fact_data(fact: Fact, words: str) -> dict[str, Any]:
     """A fact as an event keeps it: its words as a span, its origin by name when the shop gave it."""
     data = hide_said(fact.as_json(), words)
-    if fact.said == SHOP_BOOK:
-        data["origin"], data["said"] = SHOP_BOOK, None
+    if fact.said in (SHOP_BOOK, FROM_FIX):
+        data["origin"], data["said"] = fact.said, None
     return data
 
 
@@ -120,6 +127,7 @@ def _said(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
             state.skipped.add(target)
         if event.data.get("answered", True):
             state.expecting = None
+            state.answered.add(target)
         elif state.asked.get(target, 0) <= 2:
             state.again.add(target)  # asked once more, then let go
     if event.data.get("sump"):
@@ -150,6 +158,20 @@ def _verdict(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     state.verdict = event.data["verdict"]
 
 
+def _concluded(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    key, end = event.data["procedure"], event.data["end"]
+    state.facts += [fact_from(f, None, event.number) for f in event.data.get("facts", [])]
+    if end == ANEW:  # to be led through once more
+        state.concluded.pop(key, None)
+        for held in (state.asked, state.answered, state.skipped, state.again):
+            for target in [t for t in held if t.startswith(f"{key}/")]:
+                held.pop(target) if isinstance(held, dict) else held.discard(target)
+    else:
+        state.concluded[key] = end
+    if (state.expecting or "").startswith(f"{key}/"):
+        state.expecting = None
+
+
 def _recipe(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     state.recipe, state.recipe_event, state.steps = event.data["recipe"], event.number, set()
 
@@ -176,6 +198,7 @@ _APPLY = {
     "verdict": _verdict,
     "recipe": _recipe,
     "step_done": _step,
+    "concluded": _concluded,
     "recheck": _recheck,
     "closed": _closed,
 }

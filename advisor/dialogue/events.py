@@ -38,12 +38,17 @@ The kinds, and what the data of each holds (``*`` = required):
     ``rules``*: hash of the rule base; ``program``*: version.
 ``recipe``
     ``recipe``*: what ``mix`` returned; ``action``: id of the action it belongs to, or None.
+``concluded``
+    ``procedure``*: a check the person was led through; ``end``*: id of the end that held, ``left`` when
+    the person would not be led, ``anew`` when it is begun once more; ``facts``: what then holds.
 ``step_done``
     ``step``*: index into the recipe's steps, from 0; ``recipe``: number of the recipe's event;
     ``litres``, ``note``: what was really done, where it differs.
 ``recheck``
-    opens a new visit; ``recipe``: number of the recipe's event it checks, or None. The readings
-    follow as ``said``.
+    opens a new visit; ``recipe``: number of the recipe's event it checks, or None; ``result``: what it
+    came to (``worked``, ``outside``, ``on_the_way``, ``missed``), ``strength``: a fraction, ``before``:
+    the one before the recipe, ``after_step``: index of the step it belongs to. The readings follow as
+    ``said``.
 ``review``
     ``agrees``*: true or false; ``cause``: the cause the reviewer holds for right; ``reason``.
 ``closed``
@@ -76,6 +81,7 @@ REQUIRED: dict[str, tuple[str, ...]] = {
     "kept_what_if": ("facts",),
     "verdict": ("verdict", "rules", "program"),
     "recipe": ("recipe",),
+    "concluded": ("procedure", "end"),
     "step_done": ("step",),
     "recheck": (),
     "review": ("agrees",),
@@ -84,7 +90,7 @@ REQUIRED: dict[str, tuple[str, ...]] = {
 KINDS: tuple[str, ...] = tuple(REQUIRED)
 
 # Only talk can be taken back. What was shown, done, read again or signed has happened.
-UNDOABLE = frozenset({"said", "asked", "kept_what_if", "verdict", "recipe"})
+UNDOABLE = frozenset({"said", "asked", "kept_what_if", "verdict", "recipe", "concluded"})
 
 _TIME = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d+)?Z")
 

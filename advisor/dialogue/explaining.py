@@ -77,7 +77,7 @@ class Explainer:
         blocks = [Block("text", why or "It tells me where to look first.")]
         if item is not None and item.costly:
             blocks.append(Block("text", phrases.sentence(item.costly)))
-        return blocks + self.session.question_again()
+        return blocks + self.session.question(again=True)
 
     def _why_verdict(self, view: Assessment) -> list[Block]:
         wanted = list(view.chain) or [j.id for j in view.causes[:1]]

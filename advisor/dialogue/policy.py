@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.dialogue import procedures
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.recipes import needs
 from advisor.inference.assess import Assessment, complaints
@@ -30,11 +31,14 @@ _PEOPLE = ("skin", "breathing", "eyes_nose")
 
 #: Why a question is asked after the verdict is told.
 RECIPE_NEEDS = "recipe"
+HOW_READ = "The recipe stands on that reading, and is as good as it was taken."
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """One move: ``emergency``, ``ask``, ``verdict``, ``recipe`` or ``rest``, and what it is about."""
+    """One move: ``emergency``, ``ask``, ``conclude``, ``verdict``, ``recipe`` or ``rest``, and what it is
+    about.
+    """
 
     name: str
     target: str | None = None
@@ -76,15 +80,30 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
         return Move("ask", SAFETY, "People come before the sump.")
     if view.strength.ask and unasked(state, view.strength.ask):
         return Move("ask", view.strength.ask, f"{view.strength.doubt}.".capitalize())
+    led = procedures.going_on(state, view)
+    if led:
+        return lead(state, view, led)
     opening = _opening(state, view)
     if opening:
         return opening
     if safety_open(state, view) and not _nothing_wrong(view):
         return Move("ask", SAFETY, "People come before the sump.")
+    doubtful = procedures.contradiction(state, view)
+    if doubtful:
+        return lead(state, view, doubtful)
     question = None if _nothing_wrong(view) else worthwhile(state, view)
     if question:
         return Move("ask", question.id, question=question)
     return _decide(state, view)
+
+
+def lead(state: CaseState, view: Assessment, key: str) -> Move:
+    """The next step of a procedure, or its conclusion."""
+    step = procedures.open_step(state, view, key)
+    if step is None:
+        return Move("conclude", key)
+    why = f"{step.get('because') or 'It is part of this check.'} ({view.known.rules.cite(step['sources'])})"
+    return Move("ask", f"{key}/{step['id']}", why)
 
 
 def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
@@ -99,6 +118,13 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
         for need in needs(view, wanted):
             if unasked(state, need.ask):
                 return Move("ask", need.ask, f"{need.why}.".capitalize(), lead_in=RECIPE_NEEDS)
+        order = procedures.order_of(view) if wanted != "charge" else None
+        if (
+            order
+            and f"{order}/{procedures.LIST}" not in state.asked
+            and procedures.untold(state, view, order)
+        ):
+            return Move("ask", f"{order}/{procedures.LIST}", HOW_READ, lead_in=RECIPE_NEEDS)
         if state.recipe is None or _refused_before(state):
             return Move("recipe", wanted)
     return Move("rest")
@@ -197,7 +223,8 @@ def while_there(state: CaseState, view: Assessment, move: Move) -> list[str]:
 
 def worthwhile(state: CaseState, view: Assessment) -> Question | None:
     """The best question still worth asking here, or None when it is time to decide."""
-    if view.verdict == "outside" or sum(state.asked.values()) >= MOST_QUESTIONS:
+    count = sum(n for target, n in state.asked.items() if not procedures.is_step(target))
+    if view.verdict == "outside" or count >= MOST_QUESTIONS:
         return None
     asked = sum(key in view.known.rules.observables for key in state.asked)
     for question in view.questions:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.dialogue.procedures import forbids
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import number
@@ -48,10 +49,7 @@ def needs(view: Assessment, kind: str) -> list[Need]:
             found.append(Need("refractometer_reading", "the recipe stands on the present strength"))
     wanted = [("sump_volume", "the litres come from the sump's volume")]
     if kind != "charge":
-        wanted += [
-            ("sump_fill", "how much room there is decides between filling and draining"),
-            ("circulated", "a reading before it has gone round is not the sump's strength"),
-        ]
+        wanted.append(("sump_fill", "how much room there is decides between filling and draining"))
     wanted.append(("pail", "the recipe is told in the containers you have"))
     if known.choice("sump_level") in {"ok", "overfull"}:  # at the mark is full: said already
         wanted = [(key, why) for key, why in wanted if key != "sump_fill"]
@@ -72,6 +70,9 @@ def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | Non
     if closed:
         item = view.known.rules.cautions[closed]
         return refuse(kind, f"a recipe to {kind}", item.get("lifted_by") or item["text"])
+    barred = forbids(view) if kind != "charge" else None
+    if barred:
+        return refuse(kind, f"a recipe to {kind}", barred)
     known = view.known
     if known.quantity("sump_volume") is None:
         return refuse(
@@ -110,10 +111,12 @@ def _inputs(view: Assessment, kind: str, aim: float | None) -> dict[str, Any]:
         made["fill"] = None
     if made.get("fill") and made["fill"] > 1:
         made["fill"] = 1.0
-    made["fuzzy_line"] = "instrument: fuzzy_line" in known.present
+    made["fuzzy_line"] = {"instrument: fuzzy_line", "instrument: off_scale"} & {*known.present} != set()
+    made["repeated_reading"] = "reading_care: read_twice" in known.present
     made["circulated"] = {"yes": True, "no": False}.get(known.choice("circulated") or "")
     oil = known.status("surface: oil_layer")
-    made["oil_skimmed"] = None if oil is None else not oil
+    skimmed = "reading_care: skimmed" in known.present
+    made["oil_skimmed"] = True if skimmed else None if oil is None else not oil
     made["split"] = known.choice("appearance") in {"separated", "curdled"}
     made["ph_normal"] = {"ok": True, "low": False, "high": False}.get(known.choice("ph_band") or "")
     made["doubtful_emulsion"] = (

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import phrases, policy
+from advisor.dialogue import phrases, policy, procedures
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -27,6 +27,7 @@ from advisor.dialogue.doubts import Doubt
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import run_down_block
 from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance
+from advisor.dialogue.guiding import conclude, led_blocks
 from advisor.dialogue.opening import first_screen
 from advisor.dialogue.pages import Pages
 from advisor.dialogue.recipes import recipe
@@ -99,7 +100,7 @@ class Session:
             blocks += recipe_at_a_glance(self.view(state=state), state.recipe, self.shop.display)
         if state.expecting:  # asked before, not answered: it stands again
             self.last_move = policy.Move("ask", state.expecting)
-            return blocks + question_blocks(self.rules, self.last_move, self.shop)
+            return blocks + self.question()
         return blocks + self.go_on()
 
     # -- state -----------------------------------------------------------------------------------
@@ -115,6 +116,7 @@ class Session:
 
     def understood(self, text: str, expecting: str | None = None) -> Understood:
         """What a line says, read with the shop's habits and what is known."""
+        expecting = procedures.asked_for(self.rules, expecting)
         return understand(
             text,
             lexicon=self.lexicon,
@@ -150,10 +152,10 @@ class Session:
         if not text:
             return self._repeat()
         state = self.state()
-        expecting = state.expecting
-        settled = Asides(self, state).settle(text)
-        if settled is not None:
-            return settled
+        expecting = procedures.asked_for(self.rules, state.expecting)
+        aside = Asides(self, state).first(text)
+        if aside is not None:
+            return aside
         early = self._special(text, state)
         if early is not None:
             return early
@@ -215,7 +217,7 @@ class Session:
                 if request.kind in {"skip", "dont_know"}:
                     return self._skip(text, state, request.kind)
                 if request.kind == "back":
-                    return self._back()
+                    return Asides(self, state).back()
                 if request.kind == "stop_here":
                     return self._stop_here()
                 if request.kind == "done":
@@ -265,10 +267,8 @@ class Session:
             return [*(Block("text", why) for why in wrong), *self._repeat()]
         if state.expecting in (None, policy.COMPLAINT):
             return [Block("text", phrases.SAY_MORE)]
-        return [
-            Block("text", why_unusable(self.rules, state.expecting, text)),
-            *question_blocks(self.rules, self.last_move, self.shop, again=True),
-        ]
+        asked = procedures.asked_for(self.rules, state.expecting) or ""
+        return [Block("text", why_unusable(self.rules, asked, text)), *self.question(again=True)]
 
     # -- moves -----------------------------------------------------------------------------------
 
@@ -290,6 +290,9 @@ class Session:
                 self.record.verdict(whole)
                 continue
             blocks += new
+            if move.name == "conclude":
+                blocks += conclude(self, str(move.target))
+                continue
             if move.name == "recipe":
                 aim = self.shop.aim(state.sump, state.facts)
                 made = recipe(view, str(move.target), self.shop.display, aim).as_json()
@@ -304,8 +307,8 @@ class Session:
             return [Block("ask", phrases.EMERGENCY_NEXT)]
         if move.name == "ask":
             also = policy.while_there(self.state(), view, move)
+            blocks = self.question()
             self.record.append("asked", {"move": "ask", "target": move.target})
-            blocks = question_blocks(self.rules, move, self.shop)
             if move.lead_in == policy.RECIPE_NEEDS:
                 whole = phrases.FOR_THE_RECIPE.format(question=blocks[0].text)
                 blocks[0] = Block("ask", whole)
@@ -336,12 +339,15 @@ class Session:
 
     def _repeat(self) -> list[Block]:
         if self.last_move.name == "ask":
-            return question_blocks(self.rules, self.last_move, self.shop, again=True)
+            return self.question(again=True)
         return [self._rest()]
 
-    def question_again(self) -> list[Block]:
-        """The open question once more, without the steps of how to look."""
-        return question_blocks(self.rules, self.last_move, self.shop, again=True)
+    def question(self, *, again: bool = False) -> list[Block]:
+        """The open question; `again` leaves out the steps of how to look."""
+        if procedures.is_step(self.last_move.target):
+            state = self.state()
+            return led_blocks(self.rules, state, self.view(state=state), self.last_move)
+        return question_blocks(self.rules, self.last_move, self.shop, again=again)
 
     def _choose_sump(self, name: str, text: str, state: CaseState) -> list[Block]:
         facts = self.shop.sump_facts(name, state.facts)
@@ -360,20 +366,6 @@ class Session:
             return self._repeat()
         self.record.skipped(text, state.expecting)
         return [Block("text", phrases.SKIPPED if kind == "skip" else phrases.DONT_KNOW), *self.go_on()]
-
-    def _back(self) -> list[Block]:
-        state = self.state()
-        if not state.told:
-            return [Block("text", phrases.NOTHING_TO_UNDO)]
-        taken = [f for f in state.facts if f.event == state.told[-1] and f.said != SHOP_BOOK]
-        what = phrases.listed([fact_words(f, self.rules, self.shop.system) for f in taken])
-        self.record.append("back", {"to": state.told[-1] - 1})
-        state = self.state()
-        blocks = [Block("text", phrases.TAKEN_BACK.format(what=what or "your last answer"))]
-        if state.expecting:
-            self.last_move = policy.Move("ask", state.expecting)
-            return blocks + question_blocks(self.rules, self.last_move, self.shop)
-        return blocks + self.go_on()
 
     def _stop_here(self) -> list[Block]:
         state = self.state()

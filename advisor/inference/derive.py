@@ -80,8 +80,31 @@ def strength(known: Knowns) -> Strength:
     """Strength from a reading and its factor, or as said, with what is doubtful about it.
 
     A raw reading without a factor gives no strength. A strength as said while the shop knows a
-    factor other than 1 is doubtful until it is known whether the factor was applied.
+    factor other than 1 is doubtful until it is known whether the factor was applied. Where two methods
+    contradict each other, the one believed after looking into it counts, or none.
     """
+    believed = _believed(known)
+    if believed == "titration":
+        return Strength(known.quantity("titration"), ("titration",))
+    if believed == "neither":
+        return Strength(None, doubt="refractometer and titration do not agree, and neither is believed yet")
+    return measured(known)
+
+
+def _believed(known: Knowns) -> str | None:
+    """Which method is believed, unless one of them was read again since."""
+    fact = known.present.get(f"believed: {known.choice('believed')}")
+    read = [
+        known.present[k]
+        for k in ("concentration", "refractometer_reading", "titration")
+        if k in known.present
+    ]
+    newer = fact is not None and any((r.event or 0) > (fact.event or 0) for r in read if not r.derived)
+    return None if fact is None or newer else str(fact.value)
+
+
+def measured(known: Knowns) -> Strength:
+    """Strength by the refractometer or as said, by titration only where there is nothing else."""
     factor = known.quantity("refractometer_factor")
     reading = known.quantity("refractometer_reading")
     said = known.present.get("concentration")
@@ -160,7 +183,7 @@ DERIVATIONS: dict[str, Work] = {
     "ph_fall": _less("ph_before", "ph"),
     "ph_fall_since_fill": _less("ph_first_fill", "ph"),
     "concentration_change": _less("concentration", "concentration_before"),
-    "method_gap": _less("concentration", "titration"),
+    "method_gap": _less("concentration", "titration"),  # of what each shows, whichever is believed
     "hardness_ratio": _ratio("sump_hardness", "water_hardness"),
     "conductivity_ratio": _ratio("conductivity", "fresh_mix_conductivity"),
     "conductivity_change": _ratio("conductivity", "conductivity_before"),
@@ -194,9 +217,7 @@ def derive(known: Knowns, prog: Program) -> tuple[Knowns, dict[str, dict[str, fl
     elif found.value is None and "concentration" in more.present:
         more.present.pop("concentration")  # off the glass, factor unknown: no strength
     for key, work in DERIVATIONS.items():
-        if key == "method_gap" and found.parents == ("titration",):
-            continue  # a titration compared with itself says nothing
-        made = work(more, frame)
+        made = _method_gap(known, measured(known)) if key == "method_gap" else work(more, frame)
         if made is not None:
             value, parents = made
             more.add(
@@ -215,6 +236,14 @@ def derive(known: Knowns, prog: Program) -> tuple[Knowns, dict[str, dict[str, fl
             continue  # the number cannot be placed before the factor is settled
         _place(band, more, weights, frame, prog)
     return more, weights, found
+
+
+def _method_gap(known: Knowns, shown: Strength) -> tuple[float, tuple[str, ...]] | None:
+    """Strength by refractometer less strength by titration; a titration beside itself says nothing."""
+    titrated = known.quantity("titration")
+    if shown.value is None or titrated is None or shown.parents == ("titration",):
+        return None
+    return shown.value - titrated, ("concentration", "titration")
 
 
 def _later(said: Fact | None, reading: Fact) -> bool:

@@ -29,6 +29,12 @@ class Pull:
     seen: bool
 
 
+def procedure_conditions(item: dict[str, Any]) -> list[Any]:
+    """Every condition of a procedure: of itself, its steps and its ends."""
+    parts = [item, *item["steps"], *item.get("ends", [])]
+    return [part[k] for part in parts for k in ("when", "known", "only_if", "unless") if k in part]
+
+
 class Program:
     """Everything of a rule base that has conditions, ready to run."""
 
@@ -52,7 +58,8 @@ class Program:
             for k in ("when", "forbidden_when")
             if k in item
         ]
-        self.compared: dict[str, Comparison] = {c.key: c for c in comparisons(conditions)}
+        led = [read(w) for item in rules.procedures.values() for w in procedure_conditions(item)]
+        self.compared: dict[str, Comparison] = {c.key: c for c in comparisons([*conditions, *led])}
         self.leaf_keys = sorted({leaf.key for c in conditions for leaf in leaves(c)} | set(self.keys))
         self.staged: Staged = make(stages, prefer)
 
@@ -122,6 +129,10 @@ class Program:
                 if not known.firm(compared.quantity if compared else key):
                     loose.add(key)
         return found, frozenset(loose)
+
+    def verdict_on(self, condition: Condition, known: Knowns) -> bool | None:
+        """Whether a condition is true, false or not known."""
+        return value_of(condition, lambda key: self.status(key, known))
 
     def true(self, condition: Condition | None, known: Knowns) -> bool:
         """Whether a condition is true; no condition is always true."""

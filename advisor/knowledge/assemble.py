@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from advisor.errors import BadRules
-from advisor.knowledge import schema
+from advisor.knowledge import procedures, schema
 from advisor.knowledge.condition_shape import leaves, well_formed
 from advisor.knowledge.loader import checked, documents, nearest
 from advisor.knowledge.yaml_source import Document, condition, read
@@ -25,6 +25,7 @@ class Names:
         self.causes: dict[str, Any] = {}
         self.cautions: dict[str, Any] = {}
         self.actions: dict[str, Any] = {}
+        self.procedures: dict[str, Any] = {}
         self.sources: dict[str, Any] = {}
         self.words: dict[str, Any] = {}
         #: where each observable stands
@@ -101,6 +102,7 @@ def assemble(folder: Path) -> dict[str, Any]:
         ("causes", schema.Cause, names.causes),
         ("cautions", schema.Caution, names.cautions),
         ("actions", schema.Action, names.actions),
+        ("procedures", procedures.Procedure, names.procedures),
     ]
     held = {name: _one_per_file(folder, name, model, into) for name, model, into in parts}
     for document in documents(folder, "findings"):
@@ -110,6 +112,7 @@ def assemble(folder: Path) -> dict[str, Any]:
         _check_cause(document, names)
     for document in [*held["cautions"], *held["actions"]]:
         _check_when(document, names)
+    procedures.check_all(held["procedures"], names)
     _no_circles(names.causes, {d.data["id"]: d for d in held["causes"]})
     for item in names.observables.values():
         item.pop("id")
@@ -123,6 +126,7 @@ def assemble(folder: Path) -> dict[str, Any]:
         "causes": names.causes,
         "cautions": names.cautions,
         "actions": names.actions,
+        "procedures": names.procedures,
         "phrases": _phrases(folder),
     }
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 #: Bumped when the compiled form changes, so that an older cache is not read.
-FORM = 1
+FORM = 2
 
 
 def rules_folder() -> Path:
@@ -67,8 +67,15 @@ def _read_json(data: bytes) -> dict[str, Any]:
 
 def _stamp(folder: Path) -> str:
     digest = hashlib.sha256(f"form {FORM}".encode())
-    for program in ("knowledge/schema.py", "knowledge/loader.py", "knowledge/yaml_source.py",
-                    "knowledge/assemble.py", "knowledge/condition_shape.py", "phrasing.py"):
+    for program in (
+        "knowledge/schema.py",
+        "knowledge/loader.py",
+        "knowledge/yaml_source.py",
+        "knowledge/assemble.py",
+        "knowledge/condition_shape.py",
+        "knowledge/procedures.py",
+        "phrasing.py",
+    ):
         digest.update((_PACKAGE / program).read_bytes())
     for file in sorted(folder.rglob("*.yaml")):
         digest.update(str(file.relative_to(folder)).encode())

@@ -8,12 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from advisor.errors import BadRules
-from advisor.knowledge import schema
+from advisor.knowledge import procedures, schema
 from advisor.knowledge.loader import checked
 from advisor.knowledge.yaml_source import Document, condition, read
 
 #: Folders with one entry to a file, and its model.
-ONE_EACH = {"causes": schema.Cause, "cautions": schema.Caution, "actions": schema.Action}
+ONE_EACH: dict[str, Any] = {
+    "causes": schema.Cause,
+    "cautions": schema.Caution,
+    "actions": schema.Action,
+    "procedures": procedures.Procedure,
+}
 #: Folders whose files list entries: model of the file, and the lists in it.
 LISTS: dict[str, tuple[Any, tuple[str, ...]]] = {
     "vocabulary": (schema.VocabularyFile, ("observables",)),
@@ -117,6 +122,9 @@ def _take(files: RuleFiles, under: str, file: Path) -> None:
 def conditions(files: RuleFiles) -> Iterator[Named]:
     """Every condition of the rule base with its place; signs are left to `signs`."""
     for entry in files.entries:
+        if entry.kind == "procedures":
+            yield from (Named(entry, path, when) for path, when in procedures.conditions(entry.data))
+            continue
         for key in ("when", "forbidden_when"):
             if key in entry.data:
                 yield Named(entry, (key,), condition(entry.data[key]))

@@ -116,6 +116,8 @@ class RuleBase:
         self.causes = {key: self._cause(key, item) for key, item in data["causes"].items()}
         self.cautions: dict[str, dict[str, Any]] = data["cautions"]
         self.actions: dict[str, dict[str, Any]] = data["actions"]
+        #: checks a person is led through; a rule base kept before there were any has none
+        self.procedures: dict[str, dict[str, Any]] = data.get("procedures", {})
         #: which band's answers a quantity fills, and the other way round
         self.filled_by: dict[str, list[str]] = {}
         for band in self.bands:

@@ -1,0 +1,119 @@
+"""A person led through a check: step by step, once, with a conclusion, and never against safety."""
+
+from __future__ import annotations
+
+from tests.dialogue.test_session import Session, Store, held, say, session, store
+
+__all__ = ["store"]
+
+APART = "mill 2 refractometer shows 6.1 brix, titration says 3 percent, oil floating, nobody hurt"
+LEAN = "lathe 2 parts rust, glass shows 2.2 straight off, nobody hurt, 80 percent full"
+
+
+def expecting(talk: Session) -> str | None:
+    """The open question's target."""
+    return talk.state().expecting
+
+
+def test_two_methods_that_disagree_are_looked_into_before_a_verdict(store: Store) -> None:
+    """The first step comes, and no verdict has been told."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, APART, "no")
+
+    assert expecting(talk) == "refractometer_above_titration/skim"
+    assert talk.state().verdict is None
+    assert "Believe neither" in screen
+
+
+def test_oil_makes_the_titration_the_one_to_believe(store: Store) -> None:
+    """DGUV Regel 109-003, Annex 3: oil spoils the refractometer and not the titration."""
+    talk = session(store, demo=True)
+
+    say(talk, APART, "no", "done", "done", "done", "done", "6.0", "3.0")
+
+    assert talk.state().concluded["refractometer_above_titration"] == "oil"
+    assert talk.view().strength.value == 0.03
+
+
+def test_readings_that_agree_after_skimming_are_believed(store: Store) -> None:
+    """The new reading counts, not the first."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, APART, "no", "done", "done", "done", "done", "3.1")
+
+    assert "the two agree" in screen
+    assert round(talk.view().strength.value or 0, 4) == 0.031
+
+
+def test_who_will_not_be_led_is_not_asked_again_and_gets_no_recipe(store: Store) -> None:
+    """Left once, the check stays left, and neither reading carries a recipe."""
+    talk = session(store, demo=True)
+
+    say(talk, APART, "no", "skip")
+
+    assert not (expecting(talk) or "").startswith("refractometer_above")
+    assert talk.view().strength.value is None
+
+
+def test_a_stinking_sump_is_not_circulated_for_a_reading(store: Store) -> None:
+    """The step is left out and what to do instead is said."""
+    talk = session(store, demo=True)
+
+    screen = say(
+        talk, "mill 2 6.1 brix, titration 3 percent, oil floating, it has split into layers", "no", "done"
+    )
+
+    assert "do not run the pump just for a reading" in " ".join(screen.split())
+    assert expecting(talk) == "refractometer_above_titration/filter"
+
+
+def test_a_thinned_sample_is_doubled_for_the_person(store: Store) -> None:
+    """One to one with water shows half (IFA coolant lexicon, Gebrauchskonzentration)."""
+    talk = session(store, demo=True)
+
+    say(talk, "mill 1 the line is off the scale", "nothing changed", "they are fine", "nobody")
+    screen = say(talk, "done", "mixed it", "6.5")
+
+    assert "13 Brix" in screen
+    assert talk.view().known.quantity("refractometer_reading") == 13.0
+
+
+def test_what_was_not_done_before_the_reading_is_led_through(store: Store) -> None:
+    """All but one done: that one is led through and the reading asked anew."""
+    talk = session(store, demo=True)
+
+    say(talk, LEAN, "no", "all but 4")
+
+    assert expecting(talk) == "reading_strength/sample"
+    say(talk, "done")
+    assert expecting(talk) == "reading_strength/read"
+
+
+def test_all_done_goes_straight_to_the_recipe(store: Store) -> None:
+    """One answer settles how it was read."""
+    talk = session(store, demo=True)
+
+    say(talk, LEAN, "no", "all")
+
+    assert talk.state().recipe
+    assert {"circulated: yes", "reading_care: zeroed"} <= held(talk)
+
+
+def test_a_check_is_begun_by_name(store: Store) -> None:
+    """The zero is read, corrected, and no longer taken off the next reading."""
+    talk = session(store, demo=True)
+
+    say(
+        talk,
+        "mill 1 reads 7 brix",
+        "nobody hurt",
+        "check refractometer",
+        "done",
+        "done",
+        "1.5",
+        "done",
+        "5.5",
+    )
+
+    assert talk.view().strength.value == 0.055
