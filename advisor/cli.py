@@ -28,7 +28,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"sumpside {__version__}")
         return 0
     from advisor.errors import SumpsideError
+    from advisor.terminal.characters import settle
 
+    settle(sys.stdout)
+    settle(sys.stderr)
     args = (_parser if _command(argv) else _talk_parser)(argv).parse_args(argv)
     try:
         return int(args.work(args) or 0)

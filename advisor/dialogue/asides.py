@@ -80,12 +80,13 @@ class Asides:
         return [Block("text", phrases.KEPT), *self.session.go_on()]
 
     def back(self) -> list[Block]:
-        """Take back the last line that told something."""
+        """Take back the last line that told something; its words stand ready to be mended."""
         session, state = self.session, self.session.state()
         if not state.told:
             return [Block("text", phrases.NOTHING_TO_UNDO)]
         taken = [f for f in state.facts if f.event == state.told[-1] and f.said != SHOP_BOOK]
         what = phrases.listed([fact_words(f, session.rules, session.shop.system) for f in taken])
+        session.edit = session.record.words.get(state.told[-1], "")
         session.record.append("back", {"to": state.told[-1] - 1})
         state = session.state()
         blocks = [Block("text", phrases.TAKEN_BACK.format(what=what or "your last answer"))]
@@ -100,6 +101,15 @@ class Asides:
         if step is not None:
             self.session.record.append("step_done", {"step": step, "recipe": self.state.recipe_event})
         return blocks
+
+    def skip(self, text: str, kind: str) -> list[Block]:
+        """Go on without an answer to the open question."""
+        session, state = self.session, self.state
+        if not state.expecting:
+            return session.repeat()
+        session.record.skipped(text, state.expecting)
+        told = phrases.SKIPPED if kind == "skip" else phrases.DONT_KNOW
+        return [Block("text", told), *session.go_on()]
 
     def _all_poured(self) -> bool:
         """Whether the steps are all ticked, or none is, which is how most people follow a recipe."""

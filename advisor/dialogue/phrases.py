@@ -62,6 +62,8 @@ NOTHING_TO_UNDO = "There is nothing to take back yet."
 TAKEN_BACK = "Taken back: {what}. We are where we were before that."
 ASKED_AGAIN = "Asked again:"
 NO_VERDICT_YET = "There is no verdict yet; that was about the question."
+ONE_MOMENT = "One moment ..."
+PAGE_ON = "There is more: press Enter, or type on."
 LEAVING = "Leave now? Everything is saved. Type yes to leave, or go on."
 SAVED = 'Saved as case {case}. Come back with "sumpside" and it is offered again.'
 SAVED_DONE = "Saved as case {case}."
@@ -107,6 +109,45 @@ HELP = (
     ("stop here", "gives the best verdict now and saves"),
     ("Ctrl-D", "saves and leaves"),
 )
+
+#: What the Tab key offers beside the answers of a question, with its meaning.
+REQUESTS = {
+    "why": "why I ask, or why I say so",
+    "back": "take back the last answer and mend it",
+    "so far": "everything noted",
+    "more": "the rest of the verdict",
+    "steps": "every step",
+    "cautions": "every caution, in full",
+    "how sure": "how far it is proven",
+    "what if": "try an answer without recording it",
+    "don't know": "go on without it",
+    "stop here": "the best verdict now, and save",
+    "help": "what can be typed",
+}
+AFTER_REQUESTS = {
+    "done": "this step is done; the next one",
+    "read again": "the reading after the fix",
+    "recipe": "the whole recipe and other ways",
+}
+ANSWER_TO = "{number}  {name}"
+MEANT_BY = 'meant by "{said}"'
+NOBODY = "nobody has complaints"
+NOBODY_MEANS = "no sore skin, eyes or chest, no smoke"
+DEALT_WITH = "it is dealt with"
+DEALT_WITH_MEANS = "the person is safe, help was called"
+FROM_THE_BOOK = "from the shop book"
+NO_CASE = "no case yet | Tab: answers | Ctrl-D: save and leave"
+UNITS = {"metric": "litres", "us": "US gallons", "imperial": "imperial gallons"}
+SETTLED = {
+    "named": "cause named: {chance}",
+    "unsettled": "not settled: best guess {chance}",
+    "outside": "not for this",
+    "asking": "still asking: best guess {chance}",
+}
+SETTLED_PLAIN = {"named": "cause named", "unsettled": "not settled", "asking": "still asking"}
+ONE_OPEN = "1 thing unclear"
+CASE = "case {case}"
+KEYS = "Ctrl-D: save and leave"
 
 WHO = {
     "operator": "You",

@@ -76,6 +76,7 @@ class Session:
         self.trial_words = ""
         self.offered: int | None = None
         self.over = False
+        self.edit = ""  # the answer taken back, to be mended rather than typed again
         self.pages = Pages(self)
         self._judged: tuple[object, Assessment] | None = None
         self.last_move = policy.Move("ask", policy.COMPLAINT)
@@ -150,7 +151,7 @@ class Session:
         if self.offered is not None:
             return self._offer_answered(text)
         if not text:
-            return self._repeat()
+            return self.repeat()
         state = self.state()
         expecting = procedures.asked_for(self.rules, state.expecting)
         aside = Asides(self, state).first(text)
@@ -215,7 +216,7 @@ class Session:
                 if request.kind == "what_if":
                     return Asides(self, state).what_if(request.text)
                 if request.kind in {"skip", "dont_know"}:
-                    return self._skip(text, state, request.kind)
+                    return Asides(self, state).skip(text, request.kind)
                 if request.kind == "back":
                     return Asides(self, state).back()
                 if request.kind == "stop_here":
@@ -264,7 +265,7 @@ class Session:
         self.record.said(text, Understood(unused=(text,)), state.expecting, answered=False)
         wrong = getattr(got, "wrong", ())
         if wrong:
-            return [*(Block("text", why) for why in wrong), *self._repeat()]
+            return [*(Block("text", why) for why in wrong), *self.repeat()]
         if state.expecting in (None, policy.COMPLAINT):
             return [Block("text", phrases.SAY_MORE)]
         asked = procedures.asked_for(self.rules, state.expecting) or ""
@@ -337,7 +338,8 @@ class Session:
 
     # -- what a person may ask for ---------------------------------------------------------------
 
-    def _repeat(self) -> list[Block]:
+    def repeat(self) -> list[Block]:
+        """The open question again, or what can be said when none is open."""
         if self.last_move.name == "ask":
             return self.question(again=True)
         return [self._rest()]
@@ -360,12 +362,6 @@ class Session:
         return self.take(
             text, both, state, answered=state.expecting in (policy.SUMP, policy.COMPLAINT), sump=name
         )
-
-    def _skip(self, text: str, state: CaseState, kind: str) -> list[Block]:
-        if not state.expecting:
-            return self._repeat()
-        self.record.skipped(text, state.expecting)
-        return [Block("text", phrases.SKIPPED if kind == "skip" else phrases.DONT_KNOW), *self.go_on()]
 
     def _stop_here(self) -> list[Block]:
         state = self.state()

@@ -8,20 +8,11 @@ from typing import TYPE_CHECKING
 from prompt_toolkit.completion import CompleteEvent, Completer, Completion
 from prompt_toolkit.document import Document
 
+from advisor.dialogue import phrases
+
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
     from advisor.terminal.loop import Waiting
-
-_REQUESTS = {
-    "why": "why I ask, or why I say so",
-    "back": "take back the last answer",
-    "so far": "everything noted",
-    "how sure": "how far it is proven",
-    "what if": "try an answer without recording it",
-    "don't know": "go on without it",
-    "stop here": "the best verdict now, and save",
-    "help": "what can be typed",
-}
 
 
 class OfferedAnswers(Completer):
@@ -31,33 +22,81 @@ class OfferedAnswers(Completer):
         self.waiting = waiting
 
     def get_completions(self, document: Document, complete_event: CompleteEvent) -> Iterable[Completion]:
-        """Answers whose words begin with what is typed."""
-        typed = document.text_before_cursor.lstrip().lower()
+        """Answers of which a word begins with what is typed."""
+        typed = document.text_before_cursor.lstrip()
         session = self.waiting.ready
-        offers = {} if session is None else _offers(session)
-        for text, meaning in {**offers, **_REQUESTS}.items():
-            if text.lower().startswith(typed):
-                yield Completion(
-                    text, start_position=-len(document.text_before_cursor.lstrip()), display_meta=meaning
-                )
+        offers = {**(_offers(session) if session is not None else {}), **phrases.REQUESTS}
+        for text, meaning in offers.items():
+            if _begins(text.lower(), typed.lower()):
+                yield Completion(text, start_position=-len(typed), display_meta=meaning)
+
+
+def _begins(text: str, typed: str) -> bool:
+    return text.startswith(typed) or f" {typed}" in text
 
 
 def _offers(session: Session) -> dict[str, str]:
     """The open question's answers with what they answer."""
+    from advisor.dialogue import policy  # loaded with the session already; not before the first prompt
+
+    if session.doubt is not None:
+        said = phrases.MEANT_BY.format(said=session.doubt.about.said)
+        return dict.fromkeys(session.doubt.about.choices, said)
     target = session.last_move.target or ""
+    if session.last_move.name == "emergency":
+        return {phrases.DEALT_WITH: phrases.DEALT_WITH_MEANS}
     item = session.rules.observables.get(target)
-    if item is not None and item.kind != "quantity":
-        return {str(item.answers[a]["means"]): item.name for a in item.offered()}
-    return dict.fromkeys(session.shop.sumps, "from the shop book") if target == "sump" else {}
+    if item is not None:
+        if item.kind == "quantity":
+            return {}
+        offered = [str(item.answers[a]["means"]) for a in item.offered()]
+        return {text: phrases.ANSWER_TO.format(number=i, name=item.name) for i, text in enumerate(offered, 1)}
+    if target == policy.SAFETY:
+        return {phrases.NOBODY: phrases.NOBODY_MEANS}
+    if target == policy.SUMP:
+        return dict.fromkeys(session.shop.sumps, phrases.FROM_THE_BOOK)
+    return dict(phrases.AFTER_REQUESTS) if session.last_move.name == "rest" else {}
 
 
-def bottom_line(session: Session | None) -> str:
-    """Sump, units, and how settled the verdict is."""
-    if session is None or session.case is None:
-        return " no case yet   Tab: answers   Ctrl-D: save and leave "
+class BottomLine:
+    """Sump, units, how settled the verdict is: worked out once per event, not per keystroke."""
+
+    def __init__(self, waiting: Waiting) -> None:
+        self._waiting = waiting
+        self._seen: tuple[int | None, int, bool] | None = None
+        self._parts: list[str] = []
+
+    def text(self, columns: int) -> str:
+        """As many parts as fit into the line, the first ones first."""
+        session = self._waiting.ready
+        if session is None or session.case is None:
+            return f" {phrases.NO_CASE}"[:columns]
+        seen = session.case, len(session.record.events), session.doubt is None
+        if seen != self._seen:
+            self._seen, self._parts = seen, _parts(session)
+        line = f" {self._parts[0]}"
+        for part in self._parts[1:]:
+            if len(line) + len(part) + 3 < columns:
+                line += f" | {part}"
+        return line[:columns]
+
+
+def _parts(session: Session) -> list[str]:
+    """Sump, units, how settled, what is open, the case, the keys."""
     state = session.state()
-    settled = {"named": "cause named", "unsettled": "not settled", "outside": "not for this"}
-    verdict = settled.get(str((state.verdict or {}).get("verdict")), "still asking")
-    units = {"metric": "litres", "us": "US gallons", "imperial": "imperial gallons"}[session.shop.system]
-    sump = state.sump or "no machine named"
-    return f" case {session.case}   {sump}   {units}   {verdict}   Ctrl-D: save and leave "
+    units = phrases.UNITS[session.shop.system]
+    open_doubt = [phrases.ONE_OPEN] if session.doubt is not None else []
+    told = [state.sump or phrases.NO_MACHINE, units, how_settled(session), *open_doubt]
+    return [*told, phrases.CASE.format(case=session.case), phrases.KEYS]
+
+
+def how_settled(session: Session) -> str:
+    """The verdict's state, with how sure the likeliest cause is; no number on what may be an illness."""
+    state = session.state()
+    view = session.view(state=state)
+    kind = str((state.verdict or {}).get("verdict", "asking"))
+    lead = view.causes[0] if view.causes else None
+    cause = session.rules.causes.get(lead.id) if lead else None
+    if lead is None or (cause is not None and cause.referral):
+        return phrases.SETTLED_PLAIN.get(kind, phrases.SETTLED[kind])
+    return phrases.SETTLED[kind].format(chance=phrases.chance(lead.probability))

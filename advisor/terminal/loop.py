@@ -10,17 +10,17 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
-from advisor.terminal.render import render
+from advisor.terminal.render import SPARE, render
 
 if TYPE_CHECKING:
     import threading
 
-    from prompt_toolkit import PromptSession
-
     from advisor.dialogue.session import Session
+    from advisor.terminal.prompt import Prompt
 
 MARK = "> "
 _YES = {"y", "yes", "leave", "quit", "exit"}
+_STAY = {"no", "go", "n", "stay"}
 
 
 class Waiting:
@@ -61,9 +61,21 @@ class Waiting:
         return self._session
 
 
+def dumb() -> bool:
+    """Whether the terminal says that it can do nothing but print lines."""
+    return os.environ.get("TERM", "").lower() in {"dumb", "unknown"}
+
+
 def wants_colour(stream: TextIO) -> bool:
     """Colour only on a real terminal that is not dumb, and never with NO_COLOR set."""
-    return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return stream.isatty() and not os.environ.get("NO_COLOR") and not dumb()
+
+
+def one_line(text: str) -> str:
+    """What was typed or pasted as one line: each pasted line ends its own sentence."""
+    lines = [line.strip() for line in text.splitlines() if line.strip()]
+    ended = [line if line.endswith((".", "!", "?", ",", ";", ":")) else f"{line}." for line in lines[:-1]]
+    return " ".join([*ended, *lines[-1:]])
 
 
 def play(session: Session, lines: Iterable[str], out: TextIO, width: int = 80) -> None:
@@ -92,55 +104,105 @@ def converse(first: list[Block], store: Any, waiting: Waiting) -> None:
         store: the logbook, for its notices.
         waiting: the session, made once the person begins to type.
     """
-    from prompt_toolkit import PromptSession
-    from prompt_toolkit.history import InMemoryHistory
+    from advisor.terminal.interrupts import Held
+    from advisor.terminal.progress import patient
+    from advisor.terminal.prompt import make_prompt
 
-    from advisor.terminal.completion import OfferedAnswers, bottom_line
-
-    out, colour = sys.stdout, wants_colour(sys.stdout)
-
-    def tell(blocks: list[Block]) -> None:
-        width = shutil.get_terminal_size((80, 24)).columns
-        if blocks:
-            print(render(blocks, width, colour) + "\n", file=out, flush=True)
-        _notices(store, out, width)
-
-    tell(first)
-    prompt: PromptSession[str] = PromptSession(
-        history=InMemoryHistory(),
-        completer=OfferedAnswers(waiting),
-        complete_while_typing=False,
-        bottom_toolbar=lambda: bottom_line(waiting.ready),
-        reserve_space_for_menu=4,
-    )
-    prompt.default_buffer.on_text_changed += waiting.begin
+    screen = Screen(sys.stdout, store)
+    screen.tell(first)
+    prompt = make_prompt(waiting)
     while True:
-        line = _ask(prompt)
+        line = _ask(prompt, screen)
         if line is None:
-            tell(waiting.session().leave() if waiting.ready else [])
+            screen.tell(waiting.session().leave() if waiting.ready else [])
             return
-        session = waiting.session()
+        if screen.pages and not line.strip():
+            screen.next_page()
+            continue
+        with Held() as held, patient(sys.stdout):
+            session = waiting.session()
+            count = len(session.record.events)
+            blocks = session.say(one_line(line))
+        screen.pages.clear()
         print()
-        tell(session.say(line))
+        screen.tell(blocks, asked=count == len(session.record.events))
         if session.over:
             return
+        if held.happened and not _stays(prompt, screen):
+            screen.tell(session.leave())
+            return
+        prompt.remember(session)
 
 
-def _ask(prompt: PromptSession[str]) -> str | None:
+class Screen:
+    """What stands between blocks and the terminal: its size, its colour, and pages that were asked for.
+
+    Args:
+        out: where text goes.
+        store: the logbook, whose notices are shown under each answer.
+    """
+
+    def __init__(self, out: TextIO, store: Any) -> None:
+        self.out, self.store = out, store
+        self.colour = wants_colour(out)
+        self.pages: list[str] = []
+
+    def tell(self, blocks: list[Block], *, asked: bool = False) -> None:
+        """Show blocks; where they were asked for and are longer than the screen, page by page."""
+        columns, rows = shutil.get_terminal_size((80, 24))
+        if blocks:
+            text = render(blocks, columns, self.colour, rows)
+            if asked and text.count("\n") >= rows - SPARE:
+                self.pages = text.split("\n")
+                self.next_page()
+            else:
+                print(f"{text}\n", file=self.out, flush=True)
+        _notices(self.store, self.out, columns)
+
+    def next_page(self) -> None:
+        """The next screen of what was asked for, cut at an empty line where there is one."""
+        columns, rows = shutil.get_terminal_size((80, 24))
+        room = max(4, rows - SPARE - 2)
+        if len(self.pages) <= room:
+            page, self.pages = self.pages, []
+        else:
+            cut = next((i for i in range(room, room // 2, -1) if not self.pages[i]), room)
+            page, self.pages = self.pages[:cut], self.pages[cut:]
+            while self.pages and not self.pages[0]:
+                del self.pages[0]
+        print("\n".join(page) + "\n", file=self.out, flush=True)
+        if self.pages:
+            print(render([Block("ask", phrases.PAGE_ON)], columns, self.colour), file=self.out, flush=True)
+
+
+def _ask(prompt: Prompt, screen: Screen) -> str | None:
     """One line from the person; None when they leave."""
     try:
-        return prompt.prompt(MARK)
+        return prompt.line(MARK)
     except EOFError:
         return None
     except KeyboardInterrupt:
-        print(render([Block("ask", phrases.LEAVING)]))
-        try:
-            answer = prompt.prompt(MARK).strip()
-        except (EOFError, KeyboardInterrupt):
-            return None
-        if answer.lower() in _YES:
-            return None
-        return "" if answer.lower().split(" ")[0] in {"no", "go", "n", "stay"} else answer
+        return _leave_or(prompt, screen)
+
+
+def _leave_or(prompt: Prompt, screen: Screen) -> str | None:
+    """After Ctrl-C: None when the person leaves, else what they typed instead ("" for nothing)."""
+    screen.tell([Block("ask", phrases.LEAVING)])
+    try:
+        answer = prompt.line(MARK).strip()
+    except (EOFError, KeyboardInterrupt):
+        return None
+    if answer.lower() in _YES:
+        return None
+    return "" if not answer or answer.lower().split(" ")[0] in _STAY else answer
+
+
+def _stays(prompt: Prompt, screen: Screen) -> bool:
+    """Whether the person goes on after a Ctrl-C that came while an answer was worked out."""
+    answer = _leave_or(prompt, screen)
+    if answer:
+        prompt.put_back(answer)
+    return answer is not None
 
 
 def _notices(store: Any, out: TextIO, width: int) -> None:

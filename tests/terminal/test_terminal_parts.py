@@ -1,0 +1,86 @@
+"""Parts under the conversation: pasted lines, characters, a held Ctrl-C, a word when it takes long."""
+
+from __future__ import annotations
+
+import io
+import signal
+import time
+from pathlib import Path
+
+import pytest
+
+from advisor.dialogue import phrases
+from advisor.knowledge.loader import rules_folder
+from advisor.terminal.characters import STANDS_FOR, settle
+from advisor.terminal.interrupts import Held
+from advisor.terminal.loop import one_line
+from advisor.terminal.progress import patient
+
+
+class Glass(io.StringIO):
+    """A stream that says it is a terminal."""
+
+    def isatty(self) -> bool:
+        """True."""
+        return True
+
+
+@pytest.mark.parametrize(
+    ("pasted", "line"),
+    [
+        ("no smell\nfoam on top", "no smell. foam on top"),
+        ("pH 7.9,\r\n  5 %\n\n", "pH 7.9, 5 %"),
+        ("one line", "one line"),
+        ("\n", ""),
+    ],
+)
+def test_each_pasted_line_is_a_sentence(pasted: str, line: str) -> None:
+    """A line end closes a sentence, so that a "no" does not reach over it."""
+    assert one_line(pasted) == line
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp437", "cp850", "cp1252"])
+def test_old_consoles_get_plain_characters(encoding: str) -> None:
+    """What the code page lacks is written out; nothing fails, no sign of ours becomes a question mark."""
+    raw = io.BytesIO()
+    stream = io.TextIOWrapper(raw, encoding=encoding)
+    settle(stream)
+
+    stream.write("1 … 20 °C, 3 × 5 ≥ 2 – “so”")
+    stream.flush()
+
+    assert "?" not in raw.getvalue().decode(encoding)
+
+
+def test_every_sign_the_rules_use_has_a_stand_in() -> None:
+    """Whatever stands in a rule file or a phrase can be shown on any console."""
+    texts = [file.read_text(encoding="utf-8") for file in rules_folder().rglob("*.yaml")]
+    texts.append(Path(phrases.__file__).read_text(encoding="utf-8"))
+
+    used = {c for text in texts for c in text if not c.isascii()}
+
+    assert used <= set(STANDS_FOR), used - set(STANDS_FOR)
+
+
+def test_ctrl_c_waits_for_the_end_of_a_turn() -> None:
+    """The block runs to its end, the press is known afterwards, and a second one gets through."""
+    with Held() as held:
+        signal.raise_signal(signal.SIGINT)
+        done = "stored"
+
+    assert (done, held.happened) == ("stored", True)
+    with Held():
+        signal.raise_signal(signal.SIGINT)
+        with pytest.raises(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+
+
+@pytest.mark.parametrize(("takes", "said"), [(0.2, phrases.ONE_MOMENT + "\n"), (0.0, "")])
+def test_a_word_only_when_it_takes_long(takes: float, said: str) -> None:
+    """Nothing is said about what is quick; nothing at all where no person looks."""
+    glass, file = Glass(), io.StringIO()
+
+    with patient(glass, after=0.05), patient(file, after=0.0):
+        time.sleep(takes)
+
+    assert (glass.getvalue(), file.getvalue()) == (said, "")
