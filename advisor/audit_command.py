@@ -13,7 +13,8 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser: argparse.ArgumentParser = commands.add_parser(
         "audit", help="the record of a sump, for an auditor"
     )
-    parser.add_argument("sump", nargs="+", help="name of the sump")
+    parser.add_argument("sump", nargs="*", metavar="WORD", help="the sump")
+    parser.add_argument("--shop", action="store_true", help="what belongs to no sump: drums, prices …")
     parser.add_argument("--from", dest="since", metavar="DATE", help="first day; 90 days back when left out")
     parser.add_argument("--to", dest="until", metavar="DATE", help="last day, itself included")
     parser.add_argument("--demo", action="store_true", help="in the demo shop")
@@ -24,15 +25,16 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
 def run(args: argparse.Namespace) -> int:
     """Print the record. Exit code 1 when a record was changed after it was written."""
     from advisor.errors import BadInput
-    from advisor.logbook.audit import audit, lines, period
+    from advisor.logbook.audit import audit, period
+    from advisor.logbook.audit_text import lines
     from advisor.logbook.desk import open_desk
     from advisor.logbook.reading_lines import reading_json
 
     desk = open_desk(args.demo)
     with desk.store:
-        sump, rest = desk.sump_of(args.sump)
-        if rest:
-            raise BadInput(f"{' '.join(rest)!r} does not belong to the sump's name", right="Name one sump.")
+        if not args.sump and not args.shop:
+            raise BadInput("which sump?", right='Name it, or add --shop for what belongs to no sump.')
+        sump = "" if args.shop else desk.sump_only(args.sump)
         seen = audit(desk, sump, *period(desk, args.since, args.until))
         if args.json:
             held = {
@@ -42,7 +44,9 @@ def run(args: argparse.Namespace) -> int:
                 "readings": [reading_json(reading) for reading in seen.readings],
                 "records": [asdict(record) for record in seen.records],
                 "cases": [asdict(row) for row, _ in seen.cases],
+                "shop": [asdict(record) for record in seen.shop],
                 "late": [asdict(gap) for gap in seen.gaps],
+                "fixes": [{**asdict(fix), "verdict": fix.verdict} for fix in seen.fixes],
                 "problems": list(seen.problems),
                 "seal": seen.head,
             }

@@ -90,12 +90,17 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _keep(desk: Desk, rows: Sequence[Record], args: argparse.Namespace, words: str | None = None) -> None:
-    desk.book.enter((), rows, time=desk.time, who=args.who, how=args.part, words=words)
+def _keep(desk: Desk, rows: Sequence[Record], args: argparse.Namespace, words: str | None = None) -> int:
+    return desk.book.enter((), rows, time=desk.time, who=args.who, how=args.part, words=words).id
 
 
-def keep_record(desk: Desk, kind: str, sump: str, data: dict[str, Any], args: argparse.Namespace) -> Record:
-    """Write one record, or the correction of one; as it stands now.
+def keep_record(
+    desk: Desk, kind: str, sump: str, data: dict[str, Any], args: argparse.Namespace, time: str | None = None
+) -> Record:
+    """Write one record, or the correction of one; as it stands in the book now.
+
+    Args:
+        time: when it happened; now when left out.
 
     Raises:
         BadInput: a key missing, or no such record to correct.
@@ -106,11 +111,12 @@ def keep_record(desk: Desk, kind: str, sump: str, data: dict[str, Any], args: ar
         old = desk.book.record(record_number(args.correct))
         row = corrected(old, kind, sump, data, args.reason)
     else:
-        row = record(kind, sump, desk.time, {key: value for key, value in data.items() if value is not None})
-    _keep(desk, [row], args)
+        given = {key: value for key, value in data.items() if value is not None}
+        row = record(kind, sump, time or desk.time, given)
+    entry = _keep(desk, [row], args)
     if args.correct:
         print(f"r{row.corrects} is corrected; the first entry stays in the book.")
-    return row
+    return next(r for r in reversed(desk.book.records(kind, sump)) if r.entry == entry)
 
 
 def _sumps(desk: Desk, words: Sequence[str]) -> list[str]:

@@ -27,6 +27,7 @@ _EXAMPLES = """examples:
   sumpside log mill 1 6.5 brix ph 9.1 level 80%
   sumpside log mill 1 - 9.1 bit of foam   pH alone, and what was seen
   sumpside log mill 1 added 20 L at 2 %
+  sumpside log mill 1 missed nitrite: no strips
   sumpside log mill 1                     what is in the book, with numbers
   sumpside log mill 1 9.2 --correct 41 --reason "strip read too early"
   sumpside log verify|backup|restore|export-case ...
@@ -54,6 +55,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument("--method", default="", help="how: strip, meter, titration, dip slide")
     parser.add_argument("--instrument", default="", help="sign of the instrument")
     parser.add_argument("--zeroed", default="", metavar="DATE", help="when it was last set to zero")
+    parser.add_argument("--sample", metavar="N", help="result of laboratory sample N, such as r5")
     parser.add_argument("--lot", default="", help="lot of the strip or slide")
     parser.add_argument("--all", action="store_true", help="list every reading, also corrected ones")
     parser.add_argument("--json", action="store_true", help="answer as JSON")
@@ -119,25 +121,44 @@ def _agreed(question: str) -> bool:
         return False
 
 
-def _context(args: argparse.Namespace) -> Context:
+def _context(desk: Desk, args: argparse.Namespace) -> Context:
     from advisor.logbook.readings import Context
 
+    zeroed = args.zeroed or (desk.zeroed(args.instrument) if args.instrument else "")
     return Context(
         who=args.who,
         sample_point=args.point,
         method=args.method,
         instrument=args.instrument,
-        zeroed=args.zeroed,
+        zeroed=zeroed,
         lot=args.lot,
     )
 
 
+def _measured(desk: Desk, sump: str, args: argparse.Namespace) -> tuple[str, Context]:
+    """When it was measured and how: a laboratory's result belongs to the time and place of its sample."""
+    from advisor.logbook.moments import read_time
+    from advisor.logbook.records import first_number, record_number
+    from advisor.logbook.samples import method_of
+
+    context = _context(desk, args)
+    time = read_time(args.at, desk.now) if args.at else desk.time
+    if not args.sample:
+        return time, context
+    row = desk.book.record(record_number(args.sample))
+    if row.kind != "sample" or row.sump != sump:
+        right = '"sumpside sample" lists those that are out.'
+        raise BadInput(f"r{row.id} is no sample of {desk.name(sump)}", value=args.sample, right=right)
+    point = context.sample_point or str(row.data.get("point") or "")
+    made = replace(context, method=method_of(first_number(row)), sample_point=point)
+    return (time if args.at else row.time), made
+
+
 def _write(desk: Desk, sump: str, rest: Sequence[str], args: argparse.Namespace) -> int:
     from advisor.logbook.line import draft
-    from advisor.logbook.moments import read_time
 
-    time = read_time(args.at, desk.now) if args.at else desk.time
-    drafted = draft(desk, sump, rest, time=time, context=_context(args))
+    time, context = _measured(desk, sump, args)
+    drafted = draft(desk, sump, rest, time=time, context=context)
     if args.correct is not None:
         drafted = _correcting(desk, drafted, args)
     _settle_doubts(drafted.doubts, args.sure)
@@ -224,7 +245,7 @@ def _same_for_all(desk: Desk, args: argparse.Namespace) -> int:
     time = read_time(args.at, desk.now) if args.at else desk.time
     made: list[Reading] = []
     for sump in desk.shop.sumps:
-        drafted = draft(desk, sump, words, time=time, context=_context(args))
+        drafted = draft(desk, sump, words, time=time, context=_context(desk, args))
         made += [replace(reading, mark=NOT_MEASURED) for reading in drafted.readings]
     desk.book.enter(made, time=desk.time, who=args.who, how="same for all", words=" ".join(args.words))
     count = len(desk.shop.sumps)

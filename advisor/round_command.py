@@ -98,7 +98,8 @@ def _enter(desk: Desk, args: argparse.Namespace) -> int:
     from advisor.logbook.rounds import pails, read_round
 
     time = read_time(args.at, desk.now) if args.at else desk.time
-    context = Context(who=args.who, instrument=args.instrument, zeroed=args.zeroed)
+    zeroed = args.zeroed or (desk.zeroed(args.instrument) if args.instrument else "")
+    context = Context(who=args.who, instrument=args.instrument, zeroed=zeroed)
     lines = list(_lines(desk, args.enter))
     entered = read_round(desk, lines, time=time, context=context)
     if args.sure:

@@ -5,6 +5,7 @@ Built from the dict that `advisor.knowledge.loader.compiled` returns; no YAML an
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -212,11 +213,15 @@ class RuleBase:
         name, _, where = (part.strip() for part in ref.partition(","))
         if name in UNLISTED:
             return UNLISTED[name]
-        entry = self.sources[name]
-        year = f", {entry['year']}" if entry.get("year") else ""
-        where = where or entry.get("section", "")
-        where = f", {where}" if where else ""
-        return f"{entry['body']}, {entry['title']}{year}{where}{_STANDING[entry['standing']]}"
+        return publication(self.sources[name], where)
+
+
+def publication(entry: Mapping[str, Any], where: str = "") -> str:
+    """A publication in words, as `RuleBase.cite` says it; `where` in it, else the part that was read."""
+    year = f", {entry['year']}" if entry.get("year") else ""
+    where = where or entry.get("section", "")
+    where = f", {where}" if where else ""
+    return f"{entry['body']}, {entry['title']}{year}{where}{_STANDING[entry['standing']]}"
 
 
 def _observable(key: str, item: dict[str, Any], words: dict[str, dict[str, float]]) -> Observable:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from advisor.errors import BadInput, UnknownId
-from advisor.knowledge.rulebase import RuleBase, load
+from advisor.knowledge.rulebase import RuleBase, load, publication
 from advisor.logbook.book import ReadingBook
 from advisor.logbook.limits import Limits
 from advisor.logbook.moments import stamp
@@ -19,6 +19,7 @@ from advisor.logbook.place import book_place
 from advisor.logbook.shop import Shop, demo_shop, keep_shop, stored_shop
 from advisor.logbook.store import open_store
 from advisor.logbook.tables import TableStore
+from advisor.logbook.worklists import worklists
 from advisor.showing import System
 
 
@@ -65,6 +66,23 @@ class Desk:
     def gallon(self) -> Any:
         """Which gallon a bare one is: us, imperial, or None while nobody said."""
         return self.shop.shop.get("gallon")
+
+    def cite(self, refs: Sequence[str]) -> str:
+        """Sources in words: those of the rules, and those that only the logbook's own lists lean on."""
+        own = {key: publication(row) for key, row in worklists()["sources"].items()}
+        own["shop"] = "shop's entry"
+        return "; ".join(own[ref] if ref in own else self.rules.cite([ref]) for ref in refs)
+
+    def lot(self, product: str | None) -> str | None:
+        """Lot of the drum of a product that was last found fit for use, None where none was checked."""
+        fit = [row for row in self.book.records("drum") if row.data["product"] == product]
+        fit = [row for row in fit if row.data["outcome"] == "use"]
+        return str(fit[-1].data["lot"]) if fit else None
+
+    def zeroed(self, instrument: str) -> str:
+        """When an instrument was last set to zero, "" where nothing is on record."""
+        held = [r for r in self.book.records("zeroed") if r.data["instrument"] == instrument]
+        return held[-1].time if held else ""
 
     def name(self, sump: str) -> str:
         """A sump's name, or its id when it has none."""

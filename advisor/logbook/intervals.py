@@ -7,9 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from advisor.errors import BadInput
+
+if TYPE_CHECKING:
+    from advisor.logbook.shop import Shop
 
 _YAML = Path(__file__).with_name("intervals.yaml")
 OTHER = "other"
@@ -54,14 +57,31 @@ def plain(region: str | None) -> dict[str, Interval]:
     }
 
 
-def of_sump(region: str | None, signs: Mapping[str, Sequence[str]]) -> dict[str, Interval]:
+def of_shop(shop: Shop, region: str | None) -> dict[str, Interval]:
+    """The plain interval of each check in a shop: the region's, or its own where it asks for one."""
+    found = plain(region)
+    for check, days in shop.shop.get("checks", {}).items():
+        found[check] = Interval(check, float(days), "", ("shop",))
+    return found
+
+
+def kept_for(region: str | None) -> list[dict[str, Any]]:
+    """How long records are kept in a region; empty where nothing is known."""
+    held = intervals()["retention"]
+    fallback = held["eu"] if region in intervals()["in_eu"] else []
+    rows: list[dict[str, Any]] = held.get(region or "", fallback)
+    return rows
+
+
+def of_sump(shop: Shop, region: str | None, signs: Mapping[str, Sequence[str]]) -> dict[str, Interval]:
     """The intervals of one sump.
 
     Args:
+        shop: its own intervals take the place of the region's.
         region: of the shop.
         signs: for each risk of the list that holds, the checks it holds for.
     """
-    found = plain(region)
+    found = of_shop(shop, region)
     risks = intervals()["risks"]
     for name, checks in signs.items():
         risk = risks[name]

@@ -15,6 +15,7 @@ from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.errors import BadInput, BadQuantity
 from advisor.knowledge.facts import Fact, number
 from advisor.logbook.desk import Desk
+from advisor.logbook.missed import missed
 from advisor.logbook.plausible import doubts_about, refuse_impossible
 from advisor.logbook.readings import FIRST_FILL, Context, Reading, Record
 from advisor.logbook.records import record
@@ -29,7 +30,8 @@ _ADDED = re.compile(
     r"(?:\+\s*|\b(?:added|topped\s+up(?:\s+with)?|top[- ]?up|put\s+in)\s+(?:with\s+)?)"
     r"(?P<volume>\d+(?:[.,]\d+)?\s*[a-z]+\.?(?:\s+(?:gal(?:lons?)?|fl\.?\s*oz))?)"
     r"(?:\s+(?:of\s+)?(?P<what>water|mix|premix|concentrate|neat))?"
-    r"(?:\s+(?:at|of)?\s*(?P<strength>\d+(?:[.,]\d+)?\s*%))?",
+    r"(?:\s+(?:at|of)?\s*(?P<strength>\d+(?:[.,]\d+)?\s*%))?"
+    r"(?:,?\s+lot\s+(?P<lot>[\w./-]+))?",
     re.IGNORECASE,
 )
 _FINE = re.compile(r"\b(?:looks?|all|looked|smells?)?\s*(?:ok(?:ay)?|fine|good|well)\b", re.IGNORECASE)
@@ -77,6 +79,9 @@ def draft(desk: Desk, sump: str, words: Sequence[str], *, time: str, context: Co
     if len(text) > LONGEST:
         right = "Write the figures, and a few words."
         raise BadInput(f"{len(text)} characters are too many for one line", value=text[:40], right=right)
+    not_done = missed(text, sump, time)
+    if not_done is not None:
+        return Drafted(records=(not_done,))
     figures, rest = _leading(text)
     additions, rest = _additions(rest, desk, sump, time)
     filled = bool(_NEW_FILL.search(rest))
@@ -95,7 +100,7 @@ def draft(desk: Desk, sump: str, words: Sequence[str], *, time: str, context: Co
     if not readings and not records:
         right = 'Write "6.5 9.1" for reading and pH, or "6.5 brix ph 9.1 level 80 %".'
         raise BadInput(f"{text!r} holds no reading", value=text, right=right)
-    doubts = doubts_about(desk, sump, readings)
+    doubts = [*doubts_about(desk, sump, readings), *_aside(desk, records)]
     return Drafted(tuple(readings), tuple(records), tuple(doubts), tuple(dict.fromkeys(notes)))
 
 
@@ -138,10 +143,18 @@ def _additions(text: str, desk: Desk, sump: str, time: str) -> tuple[list[Record
         if strength is None:
             strength = {"water": 0.0, "concentrate": 1.0, "neat": 1.0}.get(what)
         product = desk.shop.sumps.get(sump, {}).get("product")
-        data = {"litres": litres, "strength": strength, "product": product}
+        lot = found["lot"] or (desk.lot(product) if strength else None)
+        data = {"litres": litres, "strength": strength, "product": product, "lot": lot}
         made.append(record("addition", sump, time, data))
         text = text.replace(found[0], " ", 1)
     return made, text
+
+
+def _aside(desk: Desk, records: Sequence[Record]) -> list[str]:
+    """Additions from a drum that was set aside."""
+    last = {r.data["lot"]: r.data["outcome"] for r in desk.book.records("drum")} if records else {}
+    lots = [str(r.data["lot"]) for r in records if r.kind == "addition" and r.data.get("lot")]
+    return [f"Lot {lot} was checked and set aside." for lot in lots if last.get(lot) == "aside"]
 
 
 def _understood(desk: Desk, text: str) -> Understood:

@@ -8,10 +8,12 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from advisor.logbook.case_readings import take_over
-from advisor.logbook.intervals import intervals, plain, region_list
+from advisor.logbook.intervals import intervals, of_shop, region_list
 from advisor.logbook.moments import show_day
 from advisor.logbook.open_work import OpenCase, open_cases
 from advisor.logbook.reading_lines import limit_text, printable
+from advisor.logbook.readings import Record
+from advisor.logbook.samples import waiting, waiting_lines
 from advisor.logbook.watch import Due, Fall, Watch, Watched
 from advisor.showing import show
 
@@ -29,6 +31,7 @@ class Morning:
     open: tuple[OpenCase, ...]
     open_count: int
     sumps: tuple[Watched, ...]
+    samples: tuple[Record, ...] = ()
 
 
 def morning(desk: Desk) -> Morning:
@@ -38,7 +41,7 @@ def morning(desk: Desk) -> Morning:
     with desk.store.reading() as db:
         (count,) = db.execute("SELECT COUNT(*) FROM cases WHERE state = 'open'").fetchone()
     watched = Watch(desk).all({case.sump for case in cases if case.sump})
-    return Morning(tuple(cases), int(count), tuple(watched))
+    return Morning(tuple(cases), int(count), tuple(watched), tuple(waiting(desk)))
 
 
 def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = False) -> list[str]:
@@ -54,6 +57,7 @@ def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = Fa
         ("pH FALLEN SINCE FIRST FILL", [_fall(desk, w.sump, w.fall, why) for w in seen.sumps if w.fall]),
         ("MOVING", [line for w in seen.sumps for line in _moving(desk, w)]),
         ("DUE", _due(desk, seen.sumps)),
+        ("SAMPLES OUT", waiting_lines(desk, seen.samples)),
         ("STANDING STILL", [_idle(desk, w) for w in seen.sumps if w.idle_since]),
         ("CASES LEFT OPEN", _cases(desk, seen)),
     ]
@@ -76,7 +80,8 @@ def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = Fa
 def _intervals(desk: Desk, seen: Morning) -> list[str]:
     """The intervals in use, each with its source, once."""
     key = region_list(desk.region)
-    used = dict.fromkeys([*plain(desk.region).values(), *(d.interval for w in seen.sumps for d in w.due)])
+    own = of_shop(desk.shop, desk.region).values()
+    used = dict.fromkeys([*own, *(d.interval for w in seen.sumps for d in w.due)])
     note = intervals()["regions"][key]["note"]
     made = ["", "INTERVALS"]
     made += wrapped(f'List "{key}". {note} What your safety officer or insurer asks goes first.')
@@ -84,7 +89,7 @@ def _intervals(desk: Desk, seen: Morning) -> list[str]:
         name = intervals()["checks"][interval.check]["name"]
         says = f", where {interval.says}" if interval.says else ""
         often = "every day" if interval.days == 1 else f"every {interval.days:g} days"
-        made += wrapped(f"{name}: {often}{says} [{desk.rules.cite(interval.sources)}]")
+        made += wrapped(f"{name}: {often}{says} [{desk.cite(interval.sources)}]")
     return made
 
 
@@ -209,7 +214,7 @@ def _watched_json(desk: Desk, watched: Watched) -> dict[str, Any]:
         "sump": watched.sump,
         "due": [
             {"check": d.check, "last": d.last or None, "days": d.interval.days, "says": d.interval.says,
-             "source": desk.rules.cite(d.interval.sources)}
+             "source": desk.cite(d.interval.sources)}
             for d in watched.due
         ],
         "out": [

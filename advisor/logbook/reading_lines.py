@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from advisor.logbook.limits import Limit
 from advisor.logbook.moments import moment, show_day
-from advisor.logbook.readings import FIRST_FILL, NOT_MEASURED, Reading, Record
-from advisor.showing import show, volume
+from advisor.logbook.readings import FIRST_FILL, NOT_MEASURED, Reading
+from advisor.logbook.record_words import record_text
+from advisor.showing import show
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
@@ -70,30 +71,6 @@ def entry_line(desk: Desk, sump: str, drafted: Drafted, numbers: Sequence[int | 
     parts += [record_text(desk, record) for record in drafted.records]
     kept = f" [{', '.join(str(n) for n in numbers)}]" if numbers else ""
     return printable(f"{desk.name(sump)}: {'; '.join(parts)}.{kept}")
-
-
-def record_text(desk: Desk, record: Record) -> str:
-    """A record in a few words."""
-    data = record.data
-    if record.kind == "look":
-        seen = [_seen(desk, fact) for fact in data["facts"]]
-        return "looked at: " + (", ".join(seen) if seen else "nothing unusual")
-    if record.kind == "addition":
-        strength = data.get("strength")
-        what = {None: "top-up", 0.0: "water", 1.0: "neat concentrate"}.get(strength, "mix")
-        at = f" at {show(strength, 'fraction')}" if strength not in (None, 0.0, 1.0) else ""
-        return f"added {volume(data['litres'], desk.system)} of {what}{at}"
-    rest = ", ".join(f"{key} {value}" for key, value in data.items())
-    return f"{record.kind}: {rest}" if rest else record.kind
-
-
-def _seen(desk: Desk, fact: dict[str, Any]) -> str:
-    item = desk.rules.observables.get(fact["id"])
-    if item is None:
-        return str(fact["id"])
-    value = str(fact["value"] or "").replace("_", " ")
-    text = f"{item.name} {value}".strip()
-    return f"no {text}" if fact.get("status") == "ruled_out" else text
 
 
 def list_lines(

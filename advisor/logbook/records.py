@@ -18,7 +18,8 @@
 ``restart``   nothing: the sump runs again.
 ``missed``    ``check``*, ``reason``*: a check that was not done.
 
-Each may hold ``reason``: why it corrects the record it names; a correction with ``struck`` strikes it out.
+A correction also holds ``reason`` (why) and ``first`` (number of the first version); one with ``struck``
+strikes out what it corrects.
 ``*`` = required. Litres are litres, strengths fractions.
 """
 
@@ -101,7 +102,13 @@ def corrected(old: Record, kind: str, sump: str, changes: Mapping[str, Any], rea
         what = f"record r{old.id} is a {old.kind}" + (f" of {old.sump}" if old.sump else "")
         raise BadInput(what, value=old.id, right=f"Give the number of a {kind} of this sump.")
     given = {key: value for key, value in changes.items() if value is not None}
-    return record(kind, sump, old.time, {**old.data, **given, "reason": reason}, corrects=old.id)
+    data = {**old.data, **given, "reason": reason, "first": first_number(old)}
+    return record(kind, sump, old.time, data, corrects=old.id)
+
+
+def first_number(row: Record) -> int:
+    """The number a record was first written under; corrections keep it, as labels and papers carry it."""
+    return int(row.data.get("first") or row.id or 0)
 
 
 def struck(old: Record, reason: str | None) -> Record:

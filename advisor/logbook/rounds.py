@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 from advisor.errors import BadInput, SumpsideError
 from advisor.logbook.limits import STRENGTHS
 from advisor.logbook.line import Drafted, draft
+from advisor.logbook.missed import missed
 from advisor.logbook.moments import show_day
 from advisor.logbook.reading_lines import limit_text, printable
 from advisor.logbook.readings import NOT_MEASURED, Context, Reading, Record
-from advisor.logbook.records import record
 from advisor.logbook.shop_beside import ORDER
 from advisor.logbook.watch import Watch, Watched
 from advisor.mixing.display import IMPERIAL, METRIC, US
@@ -156,11 +156,9 @@ def read_round(desk: Desk, lines: Iterable[str], *, time: str, context: Context)
 
 
 def _one(desk: Desk, sump: str, rest: list[str], time: str, context: Context) -> Drafted:
-    if rest and rest[0].rstrip(":").casefold() == "missed":
-        reason = " ".join(rest[1:])
-        if not reason:
-            raise BadInput("why was it missed?", right=f'Write "{desk.name(sump)} missed: locked out".')
-        return Drafted(records=(record("missed", sump, time, {"check": "round", "reason": reason}),))
+    not_done = missed(" ".join(rest), sump, time, "round")
+    if not_done is not None:
+        return Drafted(records=(not_done,))
     return draft(desk, sump, rest, time=time, context=context)
 
 

@@ -43,9 +43,10 @@ def pour(desk: Desk, sump: str, count: int) -> tuple[list[Record], OpenCase]:
         right = "Give how many went in just now; what was more is written with `sumpside log SUMP added …`."
         raise BadInput(what, value=count, right=right)
     product = desk.shop.sumps.get(sump, {}).get("product")
+    lot = desk.lot(product)
     rows = [
         record("addition", sump, desk.time, {"litres": litres, "strength": strength, "product": product,
-                                             "case": case.row.id})
+                                             "case": case.row.id, "lot": lot if strength else None})
         for litres, strength in left[:count]
     ]  # fmt: skip
     return rows, case

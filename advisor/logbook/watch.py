@@ -178,7 +178,7 @@ class Watch:
 
     def _due(self, states: Mapping[str, State], look: str, signs: dict[str, list[str]]) -> Iterable[Due]:
         checks = intervals()["checks"]
-        for check, interval in of_sump(self.desk.region, signs).items():
+        for check, interval in of_sump(self.desk.shop, self.desk.region, signs).items():
             times = [states[o].time for o in checks[check]["met_by"] if o in states]
             if "look" in checks[check]["met_by"] and look:
                 times.append(look)
