@@ -167,7 +167,7 @@ class ReadingBook:
         """Records that stand, oldest first; `all_versions`: also those corrected since or struck out."""
         asked: dict[str, Any] = {"kind = ?": kind, "sump = ?": sump, "time >= ?": since, "time < ?": until}
         given = {clause: value for clause, value in asked.items() if value is not None}
-        where = " AND ".join([*given, "1" if all_versions else _RECORD_STANDS])
+        where = " AND ".join([*given, "1 = 1" if all_versions else _RECORD_STANDS])
         with self.store.reading() as db:
             query = f"SELECT {_RECORD} FROM records r WHERE {where} ORDER BY time, id"
             found = db.execute(query, tuple(given.values())).fetchall()

@@ -54,7 +54,7 @@ def test_the_next_shift_reads_what_was_open(tmp_path: Path) -> None:
     write(desk, row, how="handover", words="pump noisy")
     screen = "\n".join(last_handover(desk))
     assert "M1: 3 of 5 pails in" in screen
-    assert "M2: pH 7.9, UNDER 8.5 to 9.5" in screen
+    assert "M2: pH 7.9, UNDER 8 to 9.5" in screen
     assert screen.endswith("Note: pump noisy")
     assert told == row.data["open"]
     desk.book.erase_words(row.entry or desk.book.entries()[-1].id)
