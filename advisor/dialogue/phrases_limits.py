@@ -29,6 +29,8 @@ def limit_sentence(rules: RuleBase, held: Limit, system: System = "metric") -> s
                          f"{show(float(end), item.unit or '1', system)}")  # fmt: skip
     if held.origin == "sheet":
         return f"{item.name}: {', '.join(parts)}. From the product's data sheet, which goes first."
+    if held.origin == "said":
+        return f"{item.name}: {', '.join(parts)}. From what you said it should be."
     if held.origin == "window":
         return f"{item.name}: {', '.join(parts)}. The window is from {held.name}."
     told = f" {held.note}" if held.note else ""

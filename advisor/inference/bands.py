@@ -12,8 +12,8 @@ from typing import Any, Literal
 from advisor.inference.knowns import Knowns
 from advisor.knowledge.facts import Fact
 
-#: Where limits come from: the data sheet, the sump's window of strength, or the rules.
-Origin = Literal["sheet", "window", "rules"]
+#: Where limits come from: the data sheet, what was said, the sump's window of strength, or the rules.
+Origin = Literal["sheet", "said", "window", "rules"]
 #: Whether a raw condition holds on the facts; None as a condition always does.
 Holds = Callable[[Any], bool]
 
@@ -35,7 +35,7 @@ class Limit:
         of: the quantity; fills: the band it was placed in.
         name: what the limits are for, in words.
         steps: as in the rules; a named limit is already a number, in the quantity's canonical unit.
-        origin: which of the three gave them.
+        origin: which of these gave them.
         sources: as rules write them; empty for a data sheet or window.
         note: what must be known about them, or "".
         published: what publications say where they do not agree.
@@ -69,9 +69,9 @@ def in_force(
         Said(row["says"], tuple(row["sources"]), "when" in row and holds(row["when"]))
         for row in band.get("published", [])
     )
-    sheet = _by_sheet(band, facts)
-    if sheet is not None:
-        return Limit(band["of"], band["fills"], "the product's data sheet", sheet, "sheet", published=said)
+    given = _by_sheet(band, facts)
+    if given is not None:
+        return Limit(band["of"], band["fills"], "", given[1], given[0], published=said)
     scale = next((s for s in band["scales"] if holds(s.get("when"))), None)
     if scale is None:
         return None
@@ -89,13 +89,13 @@ def _numbered(step: Mapping[str, Any], named: Mapping[str, float]) -> dict[str, 
             for key, value in step.items()}  # fmt: skip
 
 
-def _by_sheet(band: Mapping[str, Any], facts: Knowns) -> tuple[dict[str, Any], ...] | None:
-    """Steps made of the range that the product's data sheet gives, None where it gives none."""
-    rule = band.get("by_sheet")
-    fact = facts.present.get(rule["fact"]) if rule else None
-    if not rule or fact is None:
+def _by_sheet(band: Mapping[str, Any], facts: Knowns) -> tuple[Origin, tuple[dict[str, Any], ...]] | None:
+    """Steps made of the range that the data sheet gives or a person said; None where there is none."""
+    rule = band.get("by_sheet") or {}
+    fact = next((facts.present[key] for key in rule.get("facts", []) if key in facts.present), None)
+    if fact is None:
         return None
-    low, high = sheet_range(fact)
+    low, high = _range(fact, rule.get("give"))
     steps: list[dict[str, Any]] = []
     if low and "below" in rule:
         steps.append({"answer": rule["below"], "below": low})
@@ -103,13 +103,14 @@ def _by_sheet(band: Mapping[str, Any], facts: Knowns) -> tuple[dict[str, Any], .
         steps += [{"answer": rule["inside"], "up_to": high}, {"answer": rule["above"]}]
     elif steps:
         steps.append({"answer": rule["inside"]})
-    return tuple(steps) or None
+    origin: Origin = "sheet" if fact.id.endswith("_by_sheet") else "said"
+    return (origin, tuple(steps)) if steps else None
 
 
-def sheet_range(fact: Fact) -> tuple[float | None, float | None]:
-    """The ends of a data sheet's figure; a single number is its upper end when it is a ``_by_sheet`` one."""
+def _range(fact: Fact, give: float | None) -> tuple[float | None, float | None]:
+    """The ends of a figure; a single number is the most allowed, or the middle of a range."""
     if isinstance(fact.value, tuple):
         return fact.value
-    if isinstance(fact.value, float) and fact.id.endswith("_by_sheet"):
-        return None, fact.value
-    return None, None
+    if isinstance(fact.value, str) or fact.value is None:
+        return None, None
+    return (None, fact.value) if give is None else (fact.value - give, fact.value + give)

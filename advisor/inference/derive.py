@@ -63,7 +63,9 @@ def window(known: Knowns, prog: Program) -> Window:
     """The window in force: the target as said or entered, else by operation, else general."""
     fact = known.present.get("target")
     if fact is not None and fact.value is not None and not isinstance(fact.value, str):
-        origin = "the shop book" if fact.said == "shop book" else "as said"
+        sheet = known.present.get("target_by_sheet")
+        entered = "the product's data sheet" if sheet and sheet.value == fact.value else "the shop book"
+        origin = entered if fact.said == "shop book" else "as said"
         if isinstance(fact.value, tuple) and fact.value[0] is not None and fact.value[1] is not None:
             return Window(fact.value[0], fact.value[1], origin)
         middle = number(fact) or 0.0
@@ -183,6 +185,7 @@ DERIVATIONS: dict[str, Work] = {
     "ph_fall": _less("ph_before", "ph"),
     "ph_fall_since_fill": _less("ph_first_fill", "ph"),
     "concentration_change": _less("concentration", "concentration_before"),
+    "ph_method_gap": _less("ph", "ph_second"),
     "method_gap": _less("concentration", "titration"),  # of what each shows, whichever is believed
     "hardness_ratio": _ratio("sump_hardness", "water_hardness"),
     "conductivity_ratio": _ratio("conductivity", "fresh_mix_conductivity"),

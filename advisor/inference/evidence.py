@@ -112,7 +112,7 @@ def _doubted(known: Knowns) -> set[str]:
     found: set[str] = set()
     if any(f"instrument: {b}" in known.present for b in bad):
         found |= {"concentration_band", "trend_concentration"}
-    if "instrument: old_strips" in known.present:
+    if "instrument: old_strips" in known.present or known.values("ph_test"):
         found |= {"ph_band", "ph_fall_band", "trend_ph"}
     return found
 

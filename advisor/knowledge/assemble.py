@@ -238,9 +238,12 @@ def _check_band(band: dict[str, Any], entry: Document, names: Names) -> None:
         names.source(row["sources"], entry.place(("published", i, "sources")))
         if "when" in row:
             names.condition(row["when"], entry.place(("published", i, "when")))
-    for key, name in band.get("by_sheet", {}).items():
-        known, what = (names.observables, "quantity") if key == "fact" else (answers, "answer")
-        names.one_of(name, known, f'{what} of "{band["fills"]}"', entry.place(("by_sheet", key)))
+    sheet = band.get("by_sheet", {})
+    for name in sheet.get("facts", []):
+        names.one_of(name, names.observables, "quantity", entry.place(("by_sheet", "facts")))
+    for key in [key for key in ("below", "inside", "above") if key in sheet]:
+        place = entry.place(("by_sheet", key))
+        names.one_of(sheet[key], answers, f'answer of "{band["fills"]}"', place)
     for i, scale in enumerate(band["scales"]):
         names.source(scale.get("sources", []), entry.place(("scales", i, "sources")))
         if "when" in scale:

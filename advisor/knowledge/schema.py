@@ -140,11 +140,13 @@ class Published(Model):
 class BySheet(Model):
     """How the product's data sheet takes the place of the scales.
 
-    ``fact``: the quantity that holds the sheet's range. Answers: ``below`` its lower end, ``inside``,
-    ``above`` its upper end; an end without an answer is not a limit.
+    ``facts``: quantities that may hold the range, the first known one counts. Answers: ``below`` its lower
+    end, ``inside``, ``above`` its upper end; an end without an answer is not a limit. A single figure is
+    the most that is allowed, or with ``give`` the middle of a range that reaches so far to each side.
     """
 
-    fact: Id
+    facts: Annotated[list[Id], Field(min_length=1)]
+    give: float | None = None
     inside: Id
     below: Id | None = None
     above: Id | None = None

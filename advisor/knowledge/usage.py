@@ -100,6 +100,7 @@ def questions(files: RuleFiles, program: set[str]) -> Iterator[Advice]:
     """A question about something that no rule, band or part of the program uses."""
     used = {leaf.partition(":")[0] for leaf in named_leaves(files)} | program
     used |= {band.data["of"] for band in files.of("bands")}
+    used |= {key for band in files.of("bands") for key in band.data.get("by_sheet", {}).get("facts", [])}
     for entry in files.of("causes", "actions"):
         used |= {
             *entry.data.get("measures", []),

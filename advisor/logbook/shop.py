@@ -112,9 +112,10 @@ def setting_facts(shop: Shop, product: Mapping[str, Any] | None) -> list[Fact]:
     for key, value in ((product or {}).get("limits") or {}).items():
         held = (value[0], value[1]) if isinstance(value, list) else float(value)
         made.append(Fact(f"{key}_by_sheet", held, SHEET_LIMITS[key], said=SHOP_BOOK))
-    first = ((product or {}).get("figures") or {}).get("ph_first_fill")
-    if isinstance(first, list):
-        made.append(Fact("fresh_mix_ph_by_sheet", (first[0], first[1]), "pH", said=SHOP_BOOK))
+    for key, named, unit in (("ph_first_fill", "fresh_mix_ph", "pH"), ("target", "target", "fraction")):
+        ends = ((product or {}).get("figures") or {}).get(key)
+        if isinstance(ends, list):
+            made.append(Fact(f"{named}_by_sheet", (ends[0], ends[1]), unit, said=SHOP_BOOK))
     return made
 
 

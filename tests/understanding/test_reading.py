@@ -26,6 +26,7 @@ from tests.understanding.measure import HERE, RULES, lexicon, lines_of, measure
         ("own_phrases_d.jsonl", 0.97, 0.95),
         ("own_phrases_e.jsonl", 0.97, 0.95),
         ("own_phrases_f.jsonl", 0.97, 0.95),
+        ("additions_phrases.jsonl", 0.97, 0.95),
         ("fresh_phrases.jsonl", 0.97, 0.95),
         ("own_phrases_g.jsonl", 0.90, 0.85),
         ("blind_phrases.jsonl", 0.92, 0.85),

@@ -1,0 +1,58 @@
+"""What one cause leads to may hang on the metal or the water; an error of a pH test is no sour fluid."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from advisor.dialogue.given import given_facts
+from advisor.inference.assess import Assessment, assess
+from advisor.inference.evidence import network
+from advisor.inference.knowns import Knowns
+from advisor.inference.program import program
+from advisor.knowledge.rulebase import RuleBase, load
+
+
+@pytest.fixture(scope="module")
+def rules() -> RuleBase:
+    """The rule base that ships."""
+    return load()
+
+
+def view(rules: RuleBase, ruled_out: tuple[str, ...] = (), **facts: Any) -> Assessment:
+    """The judgement of these facts."""
+    data = {"facts": facts, "ruled_out": list(ruled_out)}
+    return assess(given_facts(data, rules), rules, questions=False)
+
+
+@pytest.mark.parametrize(
+    ("facts", "ruled_out", "word"),
+    [({"workpiece": "aluminium"}, (), "often"), ({"workpiece": "steel"}, (), "occasionally"),
+     ({}, ("workpiece: aluminium",), "never")],
+)  # fmt: skip
+def test_a_link_follows_the_metal(
+    rules: RuleBase, facts: dict[str, Any], ruled_out: tuple[str, ...], word: str
+) -> None:
+    """A high pH stains aluminium where aluminium is cut; unsaid is not ruled out."""
+    known = Knowns(rules, given_facts({"facts": facts, "ruled_out": list(ruled_out)}, rules))
+    links = network(known, [], program(rules)).leads["high_ph"]
+    assert links["aluminium_attack"] == rules.words["how_often"][word]
+
+
+def test_a_chain_follows_the_link(rules: RuleBase) -> None:
+    """With aluminium cut the stain is told as a consequence of the pH."""
+    seen = view(rules, ph=10.3, workpiece="aluminium", stain="aluminium_dark", ph_second=10.2)
+    stain = next(j for j in seen.causes if j.id == "aluminium_attack")
+    assert stain.because_of == "high_ph"
+
+
+@pytest.mark.parametrize(
+    ("second", "lead"), [(9.0, "ph_reading_error"), (7.6, "low_ph")], ids=["it differs", "it agrees"]
+)
+def test_a_second_test_tells_a_wrong_reading_from_a_sour_fluid(
+    rules: RuleBase, second: float, lead: str
+) -> None:
+    """Tests of one sample agree within a step of a strip, 0.3 (DGUV Regel 109-003, 7.1)."""
+    facts = {"ph": 7.6, "ph_second": second, "concentration": "7 %", "target": ["6 %", "8 %"]}
+    assert view(rules, ("smell",), **facts).causes[0].id == lead
