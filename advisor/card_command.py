@@ -12,7 +12,8 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser: argparse.ArgumentParser = commands.add_parser("card", help="a job card or a sump sign to print")
     parser.add_argument("case", type=int, nargs="?", help="number of the case")
     parser.add_argument("--sump", metavar="NAME", help="the sign of this sump instead")
-    parser.add_argument("--out", metavar="FILE", help='file to write, an HTML page; "-": standard output')
+    where = 'file to write: a page (.html) or a PDF (.pdf); "-": the page to standard output'
+    parser.add_argument("--out", metavar="FILE", help=where)
     parser.add_argument("--demo", action="store_true", help="the demo shop and its cases")
     parser.add_argument("--us", action="store_true", help="with --demo: the demo shop in US gallons")
     parser.add_argument("--json", action="store_true", help="answer as JSON")
@@ -26,18 +27,18 @@ def run(args: argparse.Namespace) -> int:
         BadInput: neither or both of case and sump were given, or the file cannot be written.
     """
     from advisor.errors import BadInput
-    from advisor.reports.page import write
+    from advisor.reports.sheet import sheet_html, write_sheet
 
     if (args.case is None) == (args.sump is None):
         raise BadInput(
             "a card is of a case or of a sump", right='write "sumpside card 12" or --sump "Mill 1"'
         )
-    text, name = _job(args) if args.sump is None else _sign(args)
+    sheet, name = _job(args) if args.sump is None else _sign(args)
     if args.out == "-":
-        print(text, end="")
+        print(sheet_html(sheet), end="")
         return 0
     file = args.out or name
-    write(file, text)
+    write_sheet(file, sheet)
     print(json.dumps({"written": file}) if args.json else f"Written to {file}.")
     return 0
 
@@ -49,14 +50,14 @@ def _store(args: argparse.Namespace) -> Any:
     return open_resilient(book_place(args.demo))
 
 
-def _job(args: argparse.Namespace) -> tuple[str, str]:
+def _job(args: argparse.Namespace) -> tuple[Any, str]:
     from advisor.reports.cards import job_card
     from advisor.reports.cases import open_case
 
     return job_card(open_case(_store(args), args.case)), f"job_card_{args.case}.html"
 
 
-def _sign(args: argparse.Namespace) -> tuple[str, str]:
+def _sign(args: argparse.Namespace) -> tuple[Any, str]:
     from advisor.logbook.shop import demo_shop, stored_shop
     from advisor.mixing.display import IMPERIAL, METRIC, US
     from advisor.reports.cards import sump_sign

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from pathlib import Path
 from typing import Any
 
 _WHAT = {
@@ -12,7 +11,7 @@ _WHAT = {
     "show": "show one cause, caution, action or observable",
     "list": "list the causes",
     "lock": "note the versions of causes, cautions and actions once their changes have been reviewed",
-    "handbook": "write the whole base as one HTML page",
+    "handbook": "write the whole base as one page or one PDF",
 }
 
 
@@ -32,7 +31,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument(
         "--out",
         metavar="FILE",
-        help="with handbook: where to write it; for a PDF open it in a browser and print it",
+        help="with handbook: where to write it: a page (.html) or a PDF (.pdf)",
     )
     return parser
 
@@ -105,19 +104,18 @@ def _lock(args: argparse.Namespace) -> int:
 def _handbook(args: argparse.Namespace) -> int:
     from advisor.errors import BadInput
     from advisor.knowledge.rulebase import load
-    from advisor.reports.handbook_page import page
 
     if not args.out:
-        raise BadInput("where to write it is missing", place="--out", right='add "--out handbook.html"')
-    file = Path(args.out)
-    try:
-        file.write_text(page(load()), encoding="utf-8")
-    except OSError as trouble:
-        raise BadInput(
-            f"{file} cannot be written ({trouble.strerror})",
-            value=str(file),
-            place="--out",
-            right="give a file in a folder that exists and may be written",
-        ) from None
-    print(f"Written to {file}. For a PDF open it in a browser and print it to a file.")
+        right = 'add "--out handbook.html" or "--out handbook.pdf"'
+        raise BadInput("where to write it is missing", place="--out", right=right)
+    if args.out.lower().endswith(".pdf"):
+        from advisor.reports.handbook_pdf import write_handbook
+
+        write_handbook(args.out, load())
+    else:
+        from advisor.reports.handbook_page import page
+        from advisor.reports.page import write
+
+        write(args.out, page(load()))
+    print(f"Written to {args.out}.")
     return 0

@@ -10,14 +10,15 @@ from html import escape
 
 from advisor.knowledge.rulebase import RuleBase
 from advisor.reports.handbook_entry import Entry, Line, Marks, Section, entry_of
+from advisor.reports.page import policy
 
 TITLE = "Coolant handbook"
-_INTRO = (
+INTRO = (
     "Printed from the rules the program judges by. The product's safety data sheet, the site's rules and "
     "people with the licence come first. Words in brackets say how often a cause alone shows a sign; marks "
     "in square brackets name the source."
 )
-_CHAPTERS = (
+CHAPTERS = (
     ("cautions", "Cautions", "Dangers come first. None of them is ever weighed against anything."),
     ("causes", "Causes", "What can be wrong, how it shows, what to do about it."),
     ("actions", "Actions", "What to do, and who may do it."),
@@ -52,10 +53,10 @@ a { color: inherit; }
 def page(rules: RuleBase) -> str:
     """The handbook as a complete HTML document."""
     marks = Marks(rules)
-    chapters = [(key, title, told, _entries(rules, key)) for key, title, told in _CHAPTERS]
+    chapters = [(key, title, told, entries_of(rules, key)) for key, title, told in CHAPTERS]
     body = [
         f"<h1>{escape(TITLE)}</h1>",
-        f"<p>{escape(_INTRO)}</p>",
+        f"<p>{escape(INTRO)}</p>",
         f'<p class="id">Rule base {rules.hash}</p>',
     ]
     body += _contents(chapters)
@@ -66,7 +67,7 @@ def page(rules: RuleBase) -> str:
             body += _article(entry, marks)
         body.append("</section>")
     body += _sources(marks)
-    head = f'<meta charset="utf-8"><title>{escape(TITLE)}</title><style>{_STYLE}</style>'
+    head = f'<meta charset="utf-8">{policy()}<title>{escape(TITLE)}</title><style>{_STYLE}</style>'
     return (
         f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n'
         + "\n".join(body)
@@ -74,7 +75,7 @@ def page(rules: RuleBase) -> str:
     )
 
 
-def _entries(rules: RuleBase, kind: str) -> list[Entry]:
+def entries_of(rules: RuleBase, kind: str) -> list[Entry]:
     """Cautions from the worst down; causes and the rest by title."""
     names: Iterable[str] = getattr(rules, kind)
     levels = ["emergency", "stop", "warn", "note"]

@@ -52,17 +52,25 @@ def page(title: str, body: str, *, style: str = "", script: str = "") -> str:
         style: rules added to those of every page.
         script: the page's own script, which alone may run; without one nothing may.
     """
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">{policy(script)}'
+        f"<title>{escape(title)}</title><style>{_STYLE}{style}</style></head>"
+        f"<body>{body}{f'<script>{script}</script>' if script else ''}</body></html>\n"
+    )
+
+
+def policy(script: str = "") -> str:
+    """The marks in a page's head that forbid every address and every script but its own, and let a narrow
+    screen show it at full size.
+    """
     allowed = "'none'"
     if script:
         digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
         allowed = f"'sha256-{digest}'"
-    policy = f"default-src 'none'; style-src 'unsafe-inline'; script-src {allowed}; base-uri 'none'"
+    rule = f"default-src 'none'; style-src 'unsafe-inline'; script-src {allowed}; base-uri 'none'"
     return (
-        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
+        f'<meta http-equiv="Content-Security-Policy" content="{rule}">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{escape(title)}</title><style>{_STYLE}{style}</style></head>"
-        f"<body>{body}{f'<script>{script}</script>' if script else ''}</body></html>\n"
     )
 
 

@@ -54,16 +54,18 @@ PLACES: dict[str, tuple[str, ...]] = {
     "pyarrow": ("advisor/logbook/",),
     "pydantic": ("advisor/knowledge/",),
     "rapidfuzz": ("advisor/dialogue/",),
+    "reportlab": ("advisor/reports/",),
     "scipy": ("advisor/mixing/",),
     "sqlalchemy": ("advisor/logbook/",),
+    "ttf_opensans": ("advisor/reports/",),
     "uncertainties": ("advisor/mixing/",),
     "yaml": ("advisor/knowledge/",),
 }
 
 #: Loaded when used: never at the top of a module that the first prompt needs.
 LAZY = {
-    "alembic", "matplotlib", "numpy", "pint", "psycopg", "pyarrow", "pydantic", "scipy", "sqlalchemy",
-    "uncertainties", "yaml",
+    "alembic", "matplotlib", "numpy", "pint", "psycopg", "pyarrow", "pydantic", "reportlab", "scipy",
+    "sqlalchemy", "ttf_opensans", "uncertainties", "yaml",
 }  # fmt: skip
 
 

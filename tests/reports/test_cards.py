@@ -16,6 +16,7 @@ from advisor.mixing.display import METRIC, US
 from advisor.mixing.plan import plan
 from advisor.reports.cards import job_card, sump_sign
 from advisor.reports.cases import open_case
+from advisor.reports.sheet import Sheet, sheet_html
 
 NOON = "2025-03-04T12:00:00Z"
 FOUL = (("rotten eggs in a closed room", {"smell": "rotten_egg", "hazard_context": "no_ventilation"}),)
@@ -40,7 +41,7 @@ class Page(HTMLParser):
         self.words += data + " "
 
 
-def with_recipe(store: SqliteStore, case: int) -> str:
+def with_recipe(store: SqliteStore, case: int) -> Sheet:
     """The card of a case that ended in a thinning recipe."""
     made = plan("thin", RICH, METRIC).as_json()
     store.append(case, "recipe", {"recipe": made, "action": None}, time=NOON, who="op")
@@ -49,14 +50,14 @@ def with_recipe(store: SqliteStore, case: int) -> str:
 
 def test_cautions_stand_before_anything_to_do(store: SqliteStore, save: Callable[..., int]) -> None:
     """The stop is read first, with its steps as boxes to tick."""
-    words = Page(job_card(open_case(store, save(FOUL)))).words
+    words = Page(sheet_html(job_card(open_case(store, save(FOUL))))).words
     assert words.index("STOP. Foul fluid") < words.index("Open doors, stand back")
     assert words.index("Open doors, stand back") < words.index("Do, in this order")
 
 
 def test_pails_of_the_card_sum_to_the_recipe(store: SqliteStore, save: Callable[..., int]) -> None:
     """Counts and litres of the table sum to the litres added, within their rounding."""
-    card = with_recipe(store, save())
+    card = sheet_html(with_recipe(store, save()))
     added = plan("thin", RICH, METRIC).as_json()["add_l"]
     rows = re.findall(r"<tr><td>(\d+) x</td><td>([\d.]+) L</td><td>(?:none|([\d.]+) (mL|L))</td>", card)
     total = sum(int(n) * (float(w) + (float(c or 0) / (1000 if u == "mL" else 1))) for n, w, c, u in rows)
@@ -66,8 +67,8 @@ def test_pails_of_the_card_sum_to_the_recipe(store: SqliteStore, save: Callable[
 
 def test_a_hostile_name_is_shown_not_run(store: SqliteStore, save: Callable[..., int]) -> None:
     """Markup in a name adds no element to card or sign."""
-    bad = Page(job_card(open_case(store, save(sump=str(SUMP["name"])))))
-    sign = Page(sump_sign(SUMP, PRODUCT, METRIC))
+    bad = Page(sheet_html(job_card(open_case(store, save(sump=str(SUMP["name"]))))))
+    sign = Page(sheet_html(sump_sign(SUMP, PRODUCT, METRIC)))
     assert "b" not in {*bad.tags, *sign.tags}
     assert "<b>Mill & 'Co'</b>" in bad.words
     assert "<b>Mill & 'Co'</b>" in sign.words
@@ -81,11 +82,12 @@ def test_a_case_without_a_verdict_has_no_card(store: SqliteStore, save: Callable
 
 def test_the_sign_tells_the_glass_reading() -> None:
     """A window of 5 to 8 % on a product of factor 2 is 2.5 to 4.0 on the glass; the sump's window wins."""
-    words = Page(sump_sign(SUMP, PRODUCT, METRIC)).words
+    words = Page(sheet_html(sump_sign(SUMP, PRODUCT, METRIC))).words
     assert "5 to 8 %" in words
     assert "2.5 to 4.0" in words
     assert "190 L" in words
-    assert "50 US gal" in Page(sump_sign(SUMP, PRODUCT, US)).words
+    assert "2.6 % keeps 6.5 %" in words  # 6.5 x (1 - 0.6), the mass balance
+    assert "50 US gal" in Page(sheet_html(sump_sign(SUMP, PRODUCT, US))).words
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="the browser chromium is not installed")
@@ -93,5 +95,5 @@ def test_card_and_sign_print_on_one_page(
     tmp_path: Path, store: SqliteStore, save: Callable[..., int]
 ) -> None:
     """A real browser prints each on a single sheet."""
-    assert pdf_pages(tmp_path, with_recipe(store, save())) == 1
-    assert pdf_pages(tmp_path, sump_sign(SUMP, PRODUCT, METRIC)) == 1
+    assert pdf_pages(tmp_path, sheet_html(with_recipe(store, save()))) == 1
+    assert pdf_pages(tmp_path, sheet_html(sump_sign(SUMP, PRODUCT, METRIC))) == 1
