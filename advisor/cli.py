@@ -108,6 +108,7 @@ _PARTS = {
     "drum": ("advisor.drum_command", "add_parser", "check a new drum of concentrate"),
     "sample": ("advisor.sample_command", "add_parser", "a sample for a laboratory, with its label"),
     "zero": ("advisor.sample_command", "add_zero_parser", "an instrument was set to zero"),
+    "changeover": ("advisor.changeover_command", "add_parser", "a sump goes to another product or metal"),
     "cost": ("advisor.cost_command", "add_parser", "what coolant costs, by sump and month"),
     "audit": ("advisor.audit_command", "add_parser", "the record of a sump, for an auditor"),
     "rules": ("advisor.rules_command", "add_parser", "show and check the rule base"),

@@ -170,7 +170,7 @@ def _outcome(desk: Desk, args: argparse.Namespace, called_for: str) -> tuple[str
     if not args.reason:
         raise BadInput(f"the check says {_OUTCOME[called_for]}", right="Say why with --reason.")
     if args.outcome == "use":
-        refuse_without_right(desk.shop, args.who, "what the check of a drum says")
+        refuse_without_right(desk.shop, args.who, "overrule the check of a drum")
     return args.outcome, f"against the check, by {args.who}"
 
 

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from advisor.logbook.case_readings import take_over
+from advisor.logbook.changeover import Plan, all_under_way, headline
 from advisor.logbook.intervals import intervals, of_shop, region_list
 from advisor.logbook.moments import show_day
 from advisor.logbook.open_work import OpenCase, open_cases
@@ -32,6 +33,7 @@ class Morning:
     open_count: int
     sumps: tuple[Watched, ...]
     samples: tuple[Record, ...] = ()
+    changes: tuple[Plan, ...] = ()
 
 
 def morning(desk: Desk) -> Morning:
@@ -41,7 +43,7 @@ def morning(desk: Desk) -> Morning:
     with desk.store.reading() as db:
         (count,) = db.execute("SELECT COUNT(*) FROM cases WHERE state = 'open'").fetchone()
     watched = Watch(desk).all({case.sump for case in cases if case.sump})
-    return Morning(tuple(cases), int(count), tuple(watched), tuple(waiting(desk)))
+    return Morning(tuple(cases), int(count), tuple(watched), tuple(waiting(desk)), tuple(all_under_way(desk)))
 
 
 def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = False) -> list[str]:
@@ -52,7 +54,7 @@ def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = Fa
         everything: no part is cut short.
     """
     parts = [
-        ("UNDER WAY", [_recipe(desk, case) for case in seen.open if case.under_way]),
+        ("UNDER WAY", [_recipe(desk, case) for case in seen.open if case.under_way] + _changes(desk, seen)),
         ("OUT OF LIMITS", [line for w in seen.sumps for line in _out(desk, w, why)]),
         ("pH FALLEN SINCE FIRST FILL", [_fall(desk, w.sump, w.fall, why) for w in seen.sumps if w.fall]),
         ("MOVING", [line for w in seen.sumps for line in _moving(desk, w)]),
@@ -106,6 +108,16 @@ def _recipe(desk: Desk, case: OpenCase) -> str:
     else:
         how = f"{case.done} of {case.steps} steps done"
     return f"{name}: {how}, {when} (case {case.row.id}, {case.row.who}). Finish this one before another."
+
+
+def _changes(desk: Desk, seen: Morning) -> list[str]:
+    """Changeovers under way, with the next step."""
+    made = []
+    for change in seen.changes:
+        upto = f"{len(change.done)} of {len(change.steps)} steps done"
+        following = change.left[0]["text"].split(".")[0].split(":")[0] if change.left else "to be closed"
+        made.append(f"{headline(desk, change)}: {upto}; next: {following}")
+    return made
 
 
 def _out(desk: Desk, watched: Watched, why: bool) -> Iterable[str]:

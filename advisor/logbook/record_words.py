@@ -28,7 +28,11 @@ def _rest(data: Data, keys: Sequence[str]) -> str:
     """The keys that are there (all, when none are named), each with its value."""
     named = keys or [key for key in data if key not in ("first", "reason", "struck")]
     there = [key for key in named if data.get(key) not in (None, "")]
-    return ", ".join(f"{key.replace('_', ' ')} {data[key]}" for key in there)
+    return ", ".join(f"{key.replace('_', ' ')} {_value(data[key])}" for key in there)
+
+
+def _value(value: Any) -> str:
+    return " and ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
 def _joined(*parts: str) -> str:
@@ -120,8 +124,11 @@ def _zeroed(desk: Desk, data: Data) -> str:
 
 
 def _changeover(desk: Desk, data: Data) -> str:
-    keys = ("to", "metals", "step", "says", "document", "left", "note", "window", "target")
-    return _joined(f"changeover: {data['phase']}", _rest(data, keys))
+    if data["phase"] == "step":
+        keys = ("to", "window", "target", "says", "document", "note")
+        left = f"left out, {data['left']}" if data.get("left") else ""
+        return _joined(f"changeover, {str(data['step']).replace('_', ' ')}", left, _rest(data, keys))
+    return _joined(f"changeover {data['phase']}", _rest(data, ("to", "metals", "note")))
 
 
 def _advice(desk: Desk, data: Data) -> str:

@@ -32,11 +32,11 @@ def may_change_limits(shop: Shop, who: str) -> bool:
     return role(shop, who) in allowed and role(shop, who) != OPERATOR
 
 
-def refuse_without_right(shop: Shop, who: str, what: str) -> None:
-    """Refuse a change of limits by somebody who may not.
+def refuse_without_right(shop: Shop, who: str, deed: str) -> None:
+    """Refuse what only those may who may change limits; `deed` is what, such as ``change the target``.
 
     Raises:
-        Refused: says what may not be changed, and who can.
+        Refused: says what may not be done, and who can.
     """
     if may_change_limits(shop, who):
         return
@@ -45,7 +45,7 @@ def refuse_without_right(shop: Shop, who: str, what: str) -> None:
     known = f" such as {', '.join(signs)}" if signs else ""
     whose = "an operator" if role(shop, who) == OPERATOR else f"{who!r}"
     right = f"A {' or '.join(allowed)} can: --who with the sign of one{known}. Nothing was changed."
-    raise Refused(f"{whose} may not change {what}", value=who, right=right)
+    raise Refused(f"{whose} may not {deed}", value=who, right=right)
 
 
 def refuse_changes(before: Shop, after: Shop, who: str) -> None:
@@ -59,7 +59,7 @@ def refuse_changes(before: Shop, after: Shop, who: str) -> None:
     if may_change_limits(before, who):
         return
     for what in changed(before, after):
-        refuse_without_right(before, who, what)
+        refuse_without_right(before, who, f"change {what}")
 
 
 def changed(before: Shop, after: Shop) -> Iterator[str]:

@@ -109,7 +109,7 @@ def test_the_lot_goes_into_what_is_added(tmp_path: Path, monkeypatch: pytest.Mon
      (CHECK.replace("6%", "80%"), 2, "no fresh mix"), (CHECK.replace("normal", "nice"), 2, "layered"),
      (CHECK + " --made 2026-13-01", 2, "no date"), (CHECK + " --made 2999-01-01", 2, "has not come"),
      (CHECK + " --outcome aside", 2, "Say why"), (CHECK + " --outcome aside --reason dented", 0, "SET ASIDE"),
-     (CHECK.replace("--ph 9.2", "--ph 8") + " --outcome use --reason x", 2, "may not change"),
+     (CHECK.replace("--ph 9.2", "--ph 8") + " --outcome use --reason x", 2, "may not overrule"),
      (CHECK.replace("--ph 9.2", "--ph 8") + " --outcome use --reason x --who sup", 0, "FIT FOR USE"),
      (CHECK.replace("demo_emulsion", "oil"), 2, "no product")],
 )  # fmt: skip
