@@ -10,6 +10,7 @@ _WHAT = {
     "check": "check every file, with file, line and advice",
     "show": "show one cause, caution, action or observable",
     "list": "list the causes",
+    "map": "what leads to a cause and from it, its signs and look-alikes; or what a question separates",
     "lock": "note the versions of causes, cautions and actions once their changes have been reviewed",
     "handbook": "write the whole base as one page or one PDF",
 }
@@ -23,7 +24,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
         description="; ".join(f"{name}: {text}" for name, text in _WHAT.items()) + ".",
     )
     parser.add_argument("what", choices=list(_WHAT), help="what to do with the rule base")
-    parser.add_argument("id", nargs="?", help="with show: a cause, caution, action or observable")
+    parser.add_argument("id", nargs="?", help="with show and map: what, by its id or name")
     parser.add_argument("--table", action="store_true", help="with check: causes by kind of evidence")
     parser.add_argument("--quick", action="store_true", help="with check: leave out what needs judging cases")
     parser.add_argument("--errors", action="store_true", help="with check: leave out what is only advice")
@@ -31,8 +32,9 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument(
         "--out",
         metavar="FILE",
-        help="with handbook: where to write it: a page (.html) or a PDF (.pdf)",
+        help="with handbook: where to write it: a page (.html) or a PDF (.pdf); with map: a page",
     )
+    parser.add_argument("--json", action="store_true", help="with map: answer as JSON")
     return parser
 
 
@@ -44,6 +46,8 @@ def run(args: argparse.Namespace) -> int:
         return _lock(args)
     if args.what == "handbook":
         return _handbook(args)
+    if args.what == "map":
+        return _map(args)
     from advisor.knowledge.rulebase import load
     from advisor.reports.handbook import list_blocks, show_blocks
     from advisor.terminal.render import render
@@ -98,6 +102,27 @@ def _lock(args: argparse.Namespace) -> int:
         raise troubles[0]
     count = write_lock(files, anew=args.anew)
     print(f"{count} versions noted in {rules_folder() / LOCK}.")
+    return 0
+
+
+def _map(args: argparse.Namespace) -> int:
+    import json
+
+    from advisor.knowledge.rulebase import load
+    from advisor.reports.rule_map import map_blocks, map_json, rule_map
+    from advisor.terminal.render import render
+
+    rules = load()
+    made = rule_map(rules, args.id or "")
+    if args.out:
+        from advisor.reports.map_page import map_page
+        from advisor.reports.page import write
+
+        write(args.out, map_page(rules, made))
+    if args.json:
+        print(json.dumps(map_json(made), ensure_ascii=False))
+    else:
+        print(f"Written to {args.out}." if args.out else render(map_blocks(rules, made)))
     return 0
 
 
