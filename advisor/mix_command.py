@@ -161,6 +161,7 @@ def _read(command: Command, args: argparse.Namespace) -> tuple[dict[str, Any], d
             said[option.flag] = given
         values[option.name] = _value(option, given, gallon, assumed)
     _one_gallon(said)
+    assumed += _bare_volumes(command, said, args)
     return values, said, list(dict.fromkeys(assumed))
 
 
@@ -231,6 +232,28 @@ def _one_gallon(said: Mapping[str, str]) -> None:
             f"US and imperial measures are mixed (--{found['US']} and --{found['imperial']})",
             right="give all volumes in one of the two, or in litres",
         )
+
+
+def _bare_volumes(command: Command, said: Mapping[str, str], args: argparse.Namespace) -> list[str]:
+    """What volumes without a unit are taken for: litres, said so; beside gallons the unit is asked for."""
+    from advisor.errors import BadInput
+
+    volumes = {o.flag: said[o.flag] for o in command.options if o.flag in said and o.unit.startswith("L")}
+    bare = {flag: text for flag, text in volumes.items() if not any(c.isalpha() for c in text)}
+    gallons = (
+        args.gallon
+        or "gal" in (args.units or "").casefold()
+        or any(_which_gallon(text) or "gal" in text.casefold() for text in volumes.values())
+    )
+    for flag, text in bare.items():
+        if gallons:
+            raise BadInput(
+                f"{text} has no unit, and other volumes are in gallons",
+                place=f"--{flag}",
+                value=text,
+                right=f'write "{text} L", "{text} US gal" or "{text} imp gal"',
+            )
+    return [f"--{flag} {text} has no unit: it is taken as litres." for flag, text in bare.items()]
 
 
 def _display(command: Command, args: argparse.Namespace, said: Mapping[str, str]) -> Display:

@@ -40,13 +40,15 @@ class Asides:
     def settle(self, text: str) -> list[Block] | None:
         """The answer to what was in doubt, or None when the line is about something else."""
         session, state = self.session, self.state
-        doubt, session.doubt = session.doubt, None
-        index = doubt.chosen(text) if doubt else None
-        if doubt is None or index is None:
-            kept = doubt is not None and not session.doubt_kept  # for one more line, then let go
-            session.doubt, session.doubt_kept = (doubt if kept else None), kept
+        asked = session.doubts.open
+        picked = session.doubts.settle(text)
+        if picked is None:
+            kinds = {r.kind for r in session.understood(text).requests} if asked else set()
+            if asked and kinds & {"skip", "dont_know"}:
+                session.doubts.drop(asked)
+                return [Block("text", phrases.DONT_KNOW), *session.go_on()]
             return None
-        session.doubt_kept = False
+        doubt, index = picked
         gallon = doubt.gallon(index)
         fact = doubt.ratio_fact(index, state.facts)
         if gallon is not None:

@@ -112,6 +112,8 @@ def answer_by_yes_or_no(rules: RuleBase, expecting: str | None, text: str) -> Un
 
 def plain_no(text: str) -> bool:
     """True for a line that says no, or that all is well, and nothing else."""
+    if any(c.isdigit() for c in text):
+        return False  # "no, it was 5 %" corrects a number
     words = re.findall(r"[a-z']+", text.lower())
     says = bool(words) and (words[0] in _OPENS | _ALL_FINE or (words[0] in _THEY and words[-1] in _ALL_FINE))
     if {*words} & _PEOPLE:  # "no fire no smoke nobody hurt" denies the dangers it names

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.understanding import Ambiguity
 from advisor.knowledge.facts import Fact
 from advisor.quantities import Gallon
+
+#: Words that may stand around a choice said later: "I meant the imperial gallon".
+_AROUND = {"i", "meant", "mean", "it", "was", "is", "the", "a", "an", "ones", "one", "sorry", "that"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,10 +26,22 @@ class Doubt:
     def blocks(self) -> list[Block]:
         """The question and its choices."""
         choices = "   ".join(f"{i} {text}" for i, text in enumerate(self.about.choices, 1))
-        return [Block("ask", f'"{self.about.said}": which is meant?'), Block("answers", choices)]
+        asked = phrases.WHICH_MEANT.format(said=self.about.said)
+        return [Block("ask", asked), Block("answers", choices)]
 
-    def chosen(self, text: str) -> int | None:
-        """Index of the choice a line picks: its number, or a word only one choice has."""
+    def words(self) -> str:
+        """What is unclear and how it may be meant, in one sentence."""
+        return phrases.UNCLEAR.format(said=self.about.said, choices=" or ".join(self.about.choices))
+
+    def chosen(self, text: str, *, alone: bool = False) -> int | None:
+        """Index of the choice a line picks: its number, or a word only one choice has.
+
+        `alone`: something else was asked meanwhile, so only a line of nothing but the choice picks it.
+        """
+        if alone:
+            said = set(re.findall(r"[a-z]+", text.lower())) - _AROUND
+            hits = [i for i, c in enumerate(self.about.choices) if said and said <= set(c.lower().split())]
+            return hits[0] if len(hits) == 1 else None
         low = text.lower().strip(" .!")
         if low.isdigit() and 1 <= int(low) <= len(self.about.choices):
             return int(low) - 1
@@ -55,3 +73,55 @@ class Doubt:
     def rewritten(self, index: int) -> str:
         """The line with the missing unit written in."""
         return self.text.replace(self.about.said, f"{self.about.said} {self.about.choices[index]}", 1)
+
+
+class Doubts:
+    """What is unclear in a conversation: each asked about once, reminded of once, and kept until settled.
+
+    Attributes:
+        held: the doubts not settled yet, oldest first.
+        open: the one asked last, while its answer is awaited, or None.
+    """
+
+    def __init__(self) -> None:
+        self.held: list[Doubt] = []
+        self.open: Doubt | None = None
+        self._asked: set[Doubt] = set()
+        self._reminded: set[Doubt] = set()
+
+    def add(self, text: str, asks: Iterable[Ambiguity]) -> None:
+        """Take in what a line left unclear; a later doubt about the same thing takes the earlier's place."""
+        for about in asks:
+            self.held = [d for d in self.held if d.about.about != about.about]
+            self.held.append(Doubt(text, about))
+
+    def next(self) -> Doubt | None:
+        """The next doubt to ask about, which is then open."""
+        self.open = next((d for d in self.held if d not in self._asked), None)
+        if self.open is not None:
+            self._asked.add(self.open)
+        return self.open
+
+    def settle(self, text: str) -> tuple[Doubt, int] | None:
+        """The doubt a line settles and the choice it picks; the open one is closed by any line."""
+        first, self.open = self.open, None
+        order = [first] if first in self.held else []
+        for doubt in [*order, *(d for d in self.held if d is not first)]:
+            index = doubt.chosen(text, alone=doubt is not first)
+            if index is not None:
+                self.held.remove(doubt)
+                return doubt, index
+        return None
+
+    def drop(self, doubt: Doubt) -> None:
+        """The person cannot tell."""
+        self.held = [d for d in self.held if d is not doubt]
+
+    def reminded(self, blocks: list[Block]) -> list[Block]:
+        """The blocks with one reminder of what was asked and passed over, before the open question."""
+        passed = [d for d in self.held if d in self._asked and d not in self._reminded and d is not self.open]
+        if not passed:
+            return blocks
+        self._reminded.add(passed[0])
+        at = max((i for i, b in enumerate(blocks) if b.kind == "ask"), default=len(blocks))
+        return [*blocks[:at], Block("head", passed[0].words(), phrases.STILL_UNCLEAR), *blocks[at:]]

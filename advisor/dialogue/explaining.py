@@ -8,6 +8,7 @@ from advisor.dialogue import phrases, policy
 from advisor.dialogue.answer import between
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
+from advisor.dialogue.noted import noted_blocks
 from advisor.dialogue.phrases_limits import limit_sentence, voices, worth_telling
 from advisor.dialogue.screens import fact_words, full_reason
 from advisor.inference.assess import Assessment, Judged
@@ -46,17 +47,9 @@ class Explainer:
         return [Block("item", text, label) for label, text in phrases.HELP]
 
     def so_far(self) -> list[Block]:
-        """Everything noted, oldest first."""
-        system = self.session.shop.system
-        said = [
-            Block("item", f"{fact_words(f, self.rules, system)}{self._origin(f)}", "-")
-            for f in self.state.facts
-        ]
-        return said or [Block("text", "Nothing is noted yet.")]
-
-    @staticmethod
-    def _origin(fact: Fact) -> str:
-        return f' ("{fact.said}")' if fact.said else ""
+        """Everything noted, the latest of each, and what is still unclear."""
+        shop, doubts = self.session.shop, self.session.doubts.held
+        return noted_blocks(self.state.facts, self.rules, shop.system, doubts)
 
     def why(self) -> list[Block]:
         """Why the open question is asked; without one, why the verdict is what it is."""

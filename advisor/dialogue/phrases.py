@@ -58,6 +58,11 @@ TICKED = "(done) "
 NO_RECIPE = "There is no recipe yet."
 NO_CAUTIONS = "No caution stands."
 SAFE = "nobody with complaints, no danger now."
+UNCLEAR = '"{said}": say {choices}.'
+STILL_UNCLEAR = "STILL UNCLEAR"
+WHICH_MEANT = '"{said}": which is meant?'
+NOTHING_NOTED = "Nothing is noted yet."
+WAS = "was"
 NOTHING_TO_UNDO = "There is nothing to take back yet."
 TAKEN_BACK = "Taken back: {what}. We are where we were before that."
 ASKED_AGAIN = "Asked again:"
@@ -145,7 +150,7 @@ SETTLED = {
     "asking": "still asking: best guess {chance}",
 }
 SETTLED_PLAIN = {"named": "cause named", "unsettled": "not settled", "asking": "still asking"}
-ONE_OPEN = "1 thing unclear"
+OPEN = "{count} unclear"
 CASE = "case {case}"
 KEYS = "Ctrl-D: save and leave"
 

@@ -34,7 +34,8 @@ def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
     maybe = "" if fact.firm else "maybe "
     if fact.status == "ruled_out":
         what = item.answers[fact.value]["means"] if isinstance(fact.value, str) else item.name
-        return f"{maybe}no {what}"
+        no = "not so: " if what.startswith(("no ", "not ", "nothing")) else "no "
+        return f"{maybe}{no}{what}"
     if isinstance(fact.value, str):
         return f"{maybe}{item.name}: {item.answers[fact.value]['means']}"
     if isinstance(fact.value, tuple):

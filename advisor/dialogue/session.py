@@ -23,7 +23,7 @@ from advisor.dialogue.asking import (
 )
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
-from advisor.dialogue.doubts import Doubt
+from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import run_down_block
 from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance
@@ -71,8 +71,7 @@ class Session:
         self.shop = shop or Shop()
         self.record = Recorder(store, rules, clock, who, self.shop)
         self.trial: list[Fact] | None = None
-        self.doubt: Doubt | None = None
-        self.doubt_kept = False
+        self.doubts = Doubts()
         self.trial_words = ""
         self.offered: int | None = None
         self.over = False
@@ -139,6 +138,10 @@ class Session:
 
     def say(self, text: str) -> list[Block]:
         """Take in one line and answer it."""
+        blocks = self._turn(text)
+        return blocks if self.over else self.doubts.reminded(blocks)
+
+    def _turn(self, text: str) -> list[Block]:
         text = "".join(c if c.isprintable() else " " for c in text).strip()
         if len(text) > LONGEST_LINE:
             return [
@@ -256,10 +259,14 @@ class Session:
                     "text", phrases.UNUSED.format(words=", ".join(f'"{w}"' for w in got.unused[:6])), rank=1
                 )
             )
-        if got.ask:
-            self.doubt = Doubt(text, got.ask[0])
-            return blocks + self.doubt.blocks()
-        return blocks + self.go_on()
+        self.doubts.add(text, got.ask)
+        state = self.state()
+        fresh = self._fresh(state, self.view(state=state))
+        urgent = any(self.rules.cautions[c]["level"] in {"emergency", "stop"} for c in fresh)
+        doubt = None if urgent else self.doubts.next()
+        if doubt is None:
+            return blocks + self.go_on()
+        return blocks + self._cautions(fresh, self.view(state=state)) + doubt.blocks()
 
     def _not_understood(self, text: str, got: Understood, state: CaseState) -> list[Block]:
         self.record.said(text, Understood(unused=(text,)), state.expecting, answered=False)

@@ -340,6 +340,8 @@ def _ordered_actions(
         wanted.append(rules.causes[chain[0]].text["hold"])
     wanted += [a for a in sorted(called) if a not in wanted]
     listed = [a for a in wanted if a not in forbidden and not _measured(rules, a, known)]
+    done = {included for a in listed for included in rules.actions[a].get("includes", [])}
+    listed = [a for a in listed if a not in done]
     return tuple(sorted(listed, key=lambda a: not rules.actions[a].get("first", False)))
 
 

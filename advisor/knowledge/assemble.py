@@ -340,6 +340,8 @@ def _check_when(document: Document, names: Names) -> None:
             names.condition(data[key], document.place((key,)), stage=("cause", "caution"))
     for key in data.get("covers", []):
         names.one_of(key, names.cautions, "caution", document.place(("covers",)))
+    for key in data.get("includes", []):
+        names.one_of(key, names.actions, "action", document.place(("includes",)))
     for key in data.get("measures", []):
         names.one_of(key, names.observables, "observable", document.place(("measures",)))
     names.source(data["sources"], document.place(("sources",)))

@@ -312,7 +312,8 @@ class Action(Model):
     """``rules/actions/<id>.yaml``: one thing to do, who may do it, and what forbids it.
 
     ``measures``: observables it finds out; it is left out once one of them is firmly known. ``first``:
-    it comes before everything that is not, wherever a cause lists it.
+    it comes before everything that is not, wherever a cause lists it. ``includes``: actions that this one
+    does as well, so that they are not listed beside it.
     """
 
     id: Id
@@ -321,6 +322,7 @@ class Action(Model):
     who: Who
     recipe: Recipe | None = None
     measures: list[Id] = []
+    includes: list[Id] = []
     first: bool = False
     when: Condition | None = None
     forbidden_when: Condition | None = None

@@ -39,9 +39,9 @@ def _offers(session: Session) -> dict[str, str]:
     """The open question's answers with what they answer."""
     from advisor.dialogue import policy  # loaded with the session already; not before the first prompt
 
-    if session.doubt is not None:
-        said = phrases.MEANT_BY.format(said=session.doubt.about.said)
-        return dict.fromkeys(session.doubt.about.choices, said)
+    if session.doubts.open is not None:
+        about = session.doubts.open.about
+        return dict.fromkeys(about.choices, phrases.MEANT_BY.format(said=about.said))
     target = session.last_move.target or ""
     if session.last_move.name == "emergency":
         return {phrases.DEALT_WITH: phrases.DEALT_WITH_MEANS}
@@ -63,7 +63,7 @@ class BottomLine:
 
     def __init__(self, waiting: Waiting) -> None:
         self._waiting = waiting
-        self._seen: tuple[int | None, int, bool] | None = None
+        self._seen: tuple[int | None, int, int] | None = None
         self._parts: list[str] = []
 
     def text(self, columns: int) -> str:
@@ -71,7 +71,7 @@ class BottomLine:
         session = self._waiting.ready
         if session is None or session.case is None:
             return f" {phrases.NO_CASE}"[:columns]
-        seen = session.case, len(session.record.events), session.doubt is None
+        seen = session.case, len(session.record.events), len(session.doubts.held)
         if seen != self._seen:
             self._seen, self._parts = seen, _parts(session)
         line = f" {self._parts[0]}"
@@ -85,7 +85,8 @@ def _parts(session: Session) -> list[str]:
     """Sump, units, how settled, what is open, the case, the keys."""
     state = session.state()
     units = phrases.UNITS[session.shop.system]
-    open_doubt = [phrases.ONE_OPEN] if session.doubt is not None else []
+    unclear = len(session.doubts.held)
+    open_doubt = [phrases.OPEN.format(count=unclear)] if unclear else []
     told = [state.sump or phrases.NO_MACHINE, units, how_settled(session), *open_doubt]
     return [*told, phrases.CASE.format(case=session.case), phrases.KEYS]
 

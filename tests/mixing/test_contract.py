@@ -184,3 +184,14 @@ def test_the_unit_a_volume_is_said_in_changes_nothing(capsys: pytest.CaptureFixt
         figures.append((data["remove_l"], data["add_l"], data["strength_after"]))
     assert figures[1] == pytest.approx(figures[0], rel=1e-6)
     assert figures[2] == pytest.approx(figures[0], rel=1e-6)
+
+
+def test_a_sump_volume_without_a_unit(capsys: pytest.CaptureFixture[str]) -> None:
+    """Alone it is taken as litres and said so; beside gallons the unit is asked for."""
+    words = ["thin", "--sump-volume", "100", "--fill", "75%", "--strength", "13%", "--target", "7%"]
+
+    alone, beside = mix(capsys, *words), mix(capsys, *words, "--pail", "5 US gal")
+
+    assert (alone[0], beside[0]) == (0, 2)
+    assert "100 has no unit: it is taken as litres" in alone[1]
+    assert 'Write "100 L", "100 US gal"' in beside[2]
