@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from advisor.logbook.table_import import Taken
 
 SHOWN = 20
+#: Signs in the bar that shows how far an import is.
+BAR = 40
 
 
 def add_parser(commands: Any) -> argparse.ArgumentParser:
@@ -76,7 +78,8 @@ def _import(desk: Desk, args: argparse.Namespace) -> int:
     from advisor.logbook.table_columns import columns, keep_meanings
     from advisor.logbook.table_import import Taking, read_table, without_known
 
-    headings, rows = read_table(args.file)
+    table = read_table(args.file)
+    headings = table.headings
     said = _said(args.map)
     asked: dict[str, str] = {}
 
@@ -87,23 +90,26 @@ def _import(desk: Desk, args: argparse.Namespace) -> int:
     alone = not (sys.stdin.isatty() and sys.stdout.isatty())
     meanings = columns(desk, headings, said, None if alone else ask)
     taking = Taking(desk, meanings, who=args.who, new=args.new, day_first=not args.month_first)
-    taken = without_known(desk, taking.take(rows, _progress()))
+    taken = without_known(desk, taking.take(table, _progress("reading")))
     keep_meanings(desk, headings, {**said, **asked}, args.who)
     if taken.readings and not args.check:
-        desk.book.enter(taken.readings, time=desk.time, who=args.who, how="import")
+        written = _progress("writing")
+        desk.book.enter(taken.readings, time=desk.time, who=args.who, how="import", progress=written)
     _report(taken, args, [c.heading for c in meanings if c.meaning == "skip"])
     if taken.bad and args.left_out:
         _write_left_out(taken, headings, args.left_out)
     return 0
 
 
-def _progress() -> Callable[[int], None] | None:
-    """A line that counts rows, where somebody looks at it."""
+def _progress(doing: str) -> Callable[[float], None] | None:
+    """A bar that fills, where somebody looks at it."""
     if not sys.stderr.isatty():
         return None
 
-    def told(count: int) -> None:
-        print(f"\r{count} rows read", end="\n" if count < 0 else "", file=sys.stderr, flush=True)
+    def told(share: float) -> None:
+        full = int(BAR * share)
+        bar = "#" * full + "." * (BAR - full)
+        print(f"\r{doing} [{bar}] {100 * share:3.0f} %", end="", file=sys.stderr, flush=True)
 
     return told
 
@@ -112,7 +118,7 @@ def _report(taken: Taken, args: argparse.Namespace, skipped: list[str]) -> None:
     verb = "would be" if args.check else "are"
     rows = taken.rows - len(taken.bad)
     if sys.stderr.isatty():
-        print("\r", end="", file=sys.stderr)
+        print(f"\r{' ' * (BAR + 20)}\r", end="", file=sys.stderr, flush=True)
     print(f"{len(taken.readings)} readings of {rows} rows {verb} in the book.")
     if taken.known:
         print(f"{taken.known} readings were in the book already and are not taken twice.")

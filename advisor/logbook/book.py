@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 from advisor.dialogue.events import GENESIS, canonical
@@ -31,6 +31,8 @@ _FROM = "FROM readings r JOIN reading_contexts c ON c.id = r.context"
 STANDING = "r.result IS NOT NULL AND NOT EXISTS (SELECT 1 FROM readings x WHERE x.corrects = r.id)"
 _RECORD = "kind, sump, time, data, corrects, id, entry"
 _RECORD_STANDS = "NOT EXISTS (SELECT 1 FROM records x WHERE x.corrects = r.id)"
+#: Rows handed over at once; between them the progress of an import is told.
+AT_ONCE = 10_000
 _ENTRY = "id, time, who, how, case_id, visit, count, previous, hash"
 
 
@@ -51,6 +53,7 @@ class ReadingBook:
         words: str | None = None,
         case: int | None = None,
         visit: int | None = None,
+        progress: Callable[[float], None] | None = None,
     ) -> Entry:
         """Write readings and records as one entry, all or none; on return they are safe on disk.
 
@@ -58,6 +61,7 @@ class ReadingBook:
             time: when it is written, ISO-8601 UTC; each reading has its own time of measuring.
             how: line, round, import, case, …
             words: what the person typed or a free note, kept outside the hash.
+            progress: told the share that is written; nothing stands before all of it does.
 
         Raises:
             BadInput: an unknown mark, a reading corrected twice or not there, or nothing to write.
@@ -71,7 +75,7 @@ class ReadingBook:
         with self.store.writing() as db:
             self._check_corrections(db, readings, records)
             entry = self._open_entry(db, readings, records, (time, who, how, case, visit))
-            _insert(db, entry.id, readings, records)
+            _insert(db, entry.id, readings, records, progress)
             if words:
                 db.execute("INSERT INTO entry_words VALUES (?, ?)", (entry.id, storable(words)))
             refresh(db, {(r.sump, r.observable) for r in readings})
@@ -233,44 +237,60 @@ class ReadingBook:
 
 
 def entry_hash(
-    previous: str, head: Sequence[Any], readings: Iterable[Reading], records: Iterable[Record]
+    previous: str, head: Sequence[Any], readings: Sequence[Reading], records: Iterable[Record]
 ) -> str:
     """SHA-256 (hex) over the entry before, the entry's head and every row of it."""
     digest = hashlib.sha256(canonical([previous, *head]).encode("ascii"))
+    held: dict[int, str] = {}  # by identity: the readings of an import share a few contexts
     for reading in readings:
-        digest.update(b"\x1e" + reading_line(reading).encode())
+        context = reading.context
+        text = held.get(id(context))
+        if text is None:
+            text = held[id(context)] = context.held()
+        digest.update(f"\x1e{reading_line(reading, text)}".encode())
     for record in records:
         digest.update(b"\x1e" + record_line(record).encode())
     return digest.hexdigest()
 
 
 def _insert(
-    db: Database, entry: int, readings: Sequence[Reading], records: Sequence[Record]
+    db: Database,
+    entry: int,
+    readings: Sequence[Reading],
+    records: Sequence[Record],
+    progress: Callable[[float], None] | None,
 ) -> None:
-    contexts: dict[Context, int] = {}
-
-    def context(held: Context) -> int:
-        number = contexts.get(held)
-        if number is None:
-            insert = "INSERT INTO reading_contexts (held) VALUES (?) ON CONFLICT DO NOTHING"
-            db.execute(insert, (held.held(),))
-            query = "SELECT id FROM reading_contexts WHERE held = ?"
-            number = contexts[held] = int(db.execute(query, (held.held(),)).fetchone()[0])
-        return number
-
-    db.executemany(
-        "INSERT INTO readings (entry, sump, observable, time, raw, result, context, mark, corrects, reason) "
-        "VALUES (?,?,?,?,?,?,?,?,?,?)",
-        (
-            (entry, r.sump, r.observable, r.time, r.raw, r.result, context(r.context), r.mark, r.corrects,
-             r.reason)
-            for r in readings
-        ),
-    )  # fmt: skip
+    numbers: dict[int, int] = {}  # by identity, as in `entry_hash`
+    for reading in readings:
+        if id(reading.context) not in numbers:
+            numbers[id(reading.context)] = _context(db, reading.context)
+    for start in range(0, len(readings), AT_ONCE):
+        if progress is not None:
+            progress(start / len(readings))
+        db.executemany(
+            "INSERT INTO readings (entry, sump, observable, time, raw, result, context, mark, corrects, "
+            "reason) VALUES (?,?,?,?,?,?,?,?,?,?)",
+            [
+                (entry, r.sump, r.observable, r.time, r.raw, r.result, numbers[id(r.context)], r.mark,
+                 r.corrects, r.reason)
+                for r in readings[start : start + AT_ONCE]
+            ],
+        )  # fmt: skip
     db.executemany(
         "INSERT INTO records (entry, kind, sump, time, data, corrects) VALUES (?,?,?,?,?,?)",
         ((entry, r.kind, r.sump, r.time, canonical(r.data), r.corrects) for r in records),
     )
+
+
+def _context(db: Database, context: Context) -> int:
+    """The number of a context, kept once."""
+    query = "SELECT id FROM reading_contexts WHERE held = ?"
+    held = (context.held(),)
+    found = db.execute(query, held).fetchone()
+    if found is None:
+        db.execute("INSERT INTO reading_contexts (held) VALUES (?)", held)
+        found = db.execute(query, held).fetchone()
+    return int(found[0])
 
 
 def _reading(row: Sequence[Any]) -> Reading:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 from math import sqrt
 from statistics import median
 
@@ -90,16 +90,9 @@ def _jump(values: Sequence[float], least: float, beside_line: float) -> int | No
 
 def _slope(days: Sequence[float], values: Sequence[float]) -> tuple[float, int, float]:
     """Median slope of all pairs; how many more rise than fall; the tie term of the test's variance."""
-    slopes: list[float] = []
-    ups = 0
-    for i, (day, value) in enumerate(zip(days, values, strict=True)):
-        for later, after in zip(days[i + 1 :], values[i + 1 :], strict=True):
-            if after > value:
-                ups += 1
-            elif after < value:
-                ups -= 1
-            if later > day:
-                slopes.append((after - value) / (later - day))
+    pairs = list(combinations(zip(days, values, strict=True), 2))
+    slopes = [(after - value) / (later - day) for (day, value), (later, after) in pairs if later > day]
+    ups = sum([(after > value) - (after < value) for (_, value), (_, after) in pairs])
     groups: dict[float, int] = {}
     for value in values:
         groups[value] = groups.get(value, 0) + 1

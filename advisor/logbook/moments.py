@@ -7,7 +7,6 @@ from datetime import UTC, datetime, timedelta
 
 from advisor.errors import BadInput
 
-_FORM = "%Y-%m-%dT%H:%M:%SZ"
 _DATE = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})|(\d{1,2})[./](\d{1,2})[./](\d{4})")
 _CLOCK = re.compile(r"(\d{1,2})[:.h](\d{2})(?::(\d{2}))?")
 RIGHT = "Write it like 2025-03-04 06:10, 06:10 for today, or yesterday."
@@ -15,7 +14,7 @@ RIGHT = "Write it like 2025-03-04 06:10, 06:10 for today, or yesterday."
 
 def stamp(moment: datetime) -> str:
     """A moment as the logbook keeps it."""
-    return moment.astimezone(UTC).strftime(_FORM)
+    return f"{moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec='seconds')}Z"
 
 
 def moment(time: str) -> datetime:

@@ -1,9 +1,9 @@
-"""Made from the steps by ``python -m advisor.logbook.revisions.make_new_book``; not edited by hand."""
+"""Made by ``python -m advisor.logbook.revisions.make_new_book``; not edited by hand."""
 
 from __future__ import annotations
 
 #: Every step a logbook can have reached, oldest first; the last is the present shape.
-REVISIONS = ("0001", "0002", "0003", "0004",)
+REVISIONS = ("0001", "0002", "0003", "0004", "0005",)
 
 #: The present shape as SQLite makes it.
 STATEMENTS = (
@@ -70,4 +70,5 @@ STATEMENTS = (
     "are never changed'); END"),
     ("CREATE TRIGGER records_not_deleted BEFORE DELETE ON records BEGIN SELECT RAISE(ABORT, 'records "
     "are never deleted'); END"),
+    "CREATE INDEX readings_fill ON readings (sump, observable, time) WHERE mark = 'first_fill'",
 )

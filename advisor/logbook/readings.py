@@ -130,20 +130,12 @@ def number_text(value: float | None) -> str:
     return "" if value is None else repr(float(value))
 
 
-def reading_line(reading: Reading) -> str:
-    """A reading as the hash of its entry covers it."""
-    return "\x1f".join(
-        (
-            reading.sump,
-            reading.observable,
-            reading.time,
-            number_text(reading.raw),
-            number_text(reading.result),
-            reading.context.held(),
-            reading.mark,
-            str(reading.corrects or ""),
-            reading.reason or "",
-        )
+def reading_line(reading: Reading, held: str) -> str:
+    """A reading as the hash of its entry covers it; `held` is the text of its context."""
+    raw, result = number_text(reading.raw), number_text(reading.result)
+    return (
+        f"{reading.sump}\x1f{reading.observable}\x1f{reading.time}\x1f{raw}\x1f{result}\x1f{held}\x1f"
+        f"{reading.mark}\x1f{reading.corrects or ''}\x1f{reading.reason or ''}"
     )
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import datetime
 
 from advisor.logbook.database import Database
@@ -60,7 +60,7 @@ def refresh(db: Database, touched: Iterable[tuple[str, str]]) -> None:
         if state is None:
             gone.append((sump, observable))
         else:
-            rows.append((sump, observable, json.dumps(asdict(state))))
+            rows.append((sump, observable, json.dumps({key: getattr(state, key) for key in State.__slots__})))
     db.executemany("DELETE FROM sump_states WHERE sump = ? AND observable = ?", gone)
     db.executemany(
         "INSERT INTO sump_states VALUES (?, ?, ?) "
@@ -88,10 +88,11 @@ def _last(db: Database, sump: str, observable: str) -> list[tuple[str, float, in
 
 def _fill(db: Database, sump: str, observable: str) -> tuple[str, float] | None:
     found = db.execute(
-        "SELECT time, result FROM readings r WHERE sump = ? AND observable = ? AND mark = ? "
+        # the mark stands in the words of the question, so that its index is used
+        f"SELECT time, result FROM readings r WHERE sump = ? AND observable = ? AND mark = '{FIRST_FILL}' "
         "AND result IS NOT NULL AND NOT EXISTS (SELECT 1 FROM readings x WHERE x.corrects = r.id) "
         "ORDER BY time DESC, id DESC LIMIT 1",
-        (sump, observable, FIRST_FILL),
+        (sump, observable),
     ).fetchone()
     return (found[0], found[1]) if found else None
 

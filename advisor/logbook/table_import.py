@@ -7,12 +7,13 @@ import io
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from operator import attrgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from advisor.errors import BadInput, SumpsideError
 from advisor.logbook.line import READ
-from advisor.logbook.moments import read_time, stamp
+from advisor.logbook.moments import read_time
 from advisor.logbook.readings import MARKS, Context, Reading
 from advisor.logbook.table_columns import Column
 from advisor.quantities import parse
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
 
 LARGEST = 200_000_000
+HELD = "SELECT time, result FROM readings WHERE sump = ? AND observable = ? AND time BETWEEN ? AND ?"
+_time = attrgetter("time")
 EVERY = 5000
 
 
@@ -44,8 +47,17 @@ class Taken:
     empty: int = 0
 
 
-def read_table(file: Path) -> tuple[list[str], Iterator[tuple[int, list[str]]]]:
-    """The headings of a CSV file, and its rows with their line numbers; separator and encoding are found.
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A CSV file: its headings, how many lines it has, and its rows with their line numbers."""
+
+    headings: list[str]
+    lines: int
+    rows: Iterator[tuple[int, list[str]]]
+
+
+def read_table(file: Path) -> Table:
+    """Read a CSV file; separator and encoding are found.
 
     Raises:
         BadInput: the file cannot be read, is empty, or holds no table.
@@ -73,7 +85,7 @@ def read_table(file: Path) -> tuple[list[str], Iterator[tuple[int, list[str]]]]:
     if double is not None:
         right = "Give each column its own heading."
         raise BadInput(f"the heading {double!r} is there twice", value=double, right=right)
-    return headings, ((rows.line_num, row) for row in rows)
+    return Table(headings, text.count("\n"), ((rows.line_num, row) for row in rows))
 
 
 def plain_cell(cell: str) -> str:
@@ -81,6 +93,11 @@ def plain_cell(cell: str) -> str:
     plain = cell if cell.isprintable() else "".join(c if c.isprintable() else " " for c in cell)
     text = plain.strip()
     return text[1:] if len(text) > 1 and text[0] == "'" and text[1] in "=+-@" else text
+
+
+_Span = tuple[float, float]
+#: What readings of one sump, figure and person share: figure kept, context, factor, limits of raw and result.
+_Kept = tuple[str, Context, float, _Span, _Span]
 
 
 class Taking:
@@ -92,24 +109,24 @@ class Taking:
         self.desk, self.columns, self.who, self.new, self.day_first = desk, columns, who, new, day_first
         self._times: dict[str, str] = {}
         self._sumps: dict[str, str] = {}
-        self._contexts: dict[tuple[str, str, str], tuple[str, Context, float]] = {}
+        self._kept: dict[tuple[str, str, str], _Kept] = {}
+        self._contexts: dict[Context, Context] = {}  # equal ones are one, so that they are kept once
         self._places = {c.meaning: n for n, c in enumerate(columns) if c.meaning != "skip"}
+        self._long_form = "figure" in self._places
         self._figures = [(n, c) for n, c in enumerate(columns) if c.meaning in READ]
         self._limits = {
             key: desk.rules.observables[key].limits or (float("-inf"), float("inf")) for key in READ
         }
 
-    def take(
-        self, rows: Iterator[tuple[int, list[str]]], progress: Callable[[int], None] | None = None
-    ) -> Taken:
-        """Read all rows; nothing is written."""
+    def take(self, table: Table, progress: Callable[[float], None] | None = None) -> Taken:
+        """Read all rows; nothing is written. `progress` is told the share that is read."""
         taken = Taken()
-        for line, cells in rows:
-            if not any(cell.strip() for cell in cells):
+        for line, cells in table.rows:
+            if not "".join(cells).strip():
                 continue
             taken.rows += 1
             if progress is not None and taken.rows % EVERY == 0:
-                progress(taken.rows)
+                progress(min(1.0, line / (table.lines or 1)))
             try:
                 made = self._row(cells)
             except SumpsideError as error:
@@ -133,12 +150,14 @@ class Taking:
             cell = plain_cell(cells[place]) if place < len(cells) else ""
             if cell:
                 made.append(self._reading(sump, time, who, column, cell))
-        if "figure" in self._places and self._cell(cells, "value"):
+        if self._long_form and self._cell(cells, "value"):
             made.append(self._long(sump, time, who, cells))
         mark = self._cell(cells, "mark")
+        if not mark:
+            return made
         if mark not in MARKS:
             raise BadInput(f"no reading is marked {mark!r}", value=mark, right=f"Use {', '.join(MARKS[1:])}.")
-        return [replace(reading, mark=mark) for reading in made] if mark else made
+        return [replace(reading, mark=mark) for reading in made]
 
     def _cell(self, cells: list[str], meaning: str) -> str:
         place = self._places.get(meaning)
@@ -161,9 +180,10 @@ class Taking:
         return found
 
     def _time(self, cells: list[str]) -> str:
-        text = self._cell(cells, "time") or " ".join(
-            part for part in (self._cell(cells, "date"), self._cell(cells, "clock")) if part
-        )
+        text = self._cell(cells, "time")
+        if not text:
+            parts = (self._cell(cells, "date"), self._cell(cells, "clock"))
+            text = " ".join(part for part in parts if part)
         found = self._times.get(text)
         if found is None:
             if not text:
@@ -174,9 +194,8 @@ class Taking:
     def _read_time(self, text: str) -> str:
         if len(text) == 20 and text[10] == "T" and text[-1] == "Z":  # as this program writes it
             try:
-                when = datetime.fromisoformat(text)
-                if when <= self.desk.now:
-                    return stamp(when)
+                if datetime.fromisoformat(text) <= self.desk.now:
+                    return text
             except ValueError:
                 pass
         return read_time(text, self.desk.now, day_first=self.day_first)
@@ -206,48 +225,55 @@ class Taking:
 
     def _made(self, sump: str, time: str, who: str, observable: str, raw: float) -> Reading:
         """A reading as `line.finish` makes it, with what repeats taken from before."""
-        low, high = self._limits[observable]
-        if not low <= raw <= high:  # also refuses nan
-            from advisor.logbook.plausible import refuse_impossible
-
-            refuse_impossible(self.desk, observable, raw)
         key = (sump, observable, who)
-        held = self._contexts.get(key)
+        held = self._kept.get(key)
         if held is None:
-            from advisor.logbook.line import finish
-
-            unit = self.desk.rules.observables[observable].unit or ""
-            one = finish(self.desk, sump, time, observable, raw, unit, Context(who=who))
-            scale = one.context.factor / 100.0 if one.context.factor is not None else 1.0
-            held = self._contexts[key] = (one.observable, one.context, scale)
-        observable, context, scale = held
+            held = self._kept[key] = self._first(sump, time, observable, raw, who)
+        kind, context, scale, (low, high), (least, most) = held
+        if not low <= raw <= high:  # also refuses nan
+            self._refuse(observable, raw)
         result = raw * scale
-        low, high = self._limits[observable]
-        if not low <= result <= high:
-            from advisor.logbook.plausible import refuse_impossible
+        if not least <= result <= most:
+            self._refuse(kind, result)
+        return Reading(sump, kind, time, result, raw, context)
 
-            refuse_impossible(self.desk, observable, result)
-        return Reading(sump, observable, time, result, raw, context)
+    def _first(self, sump: str, time: str, observable: str, raw: float, who: str) -> _Kept:
+        """What all readings of this sump, figure and person have in common."""
+        from advisor.logbook.line import finish
+
+        low, high = self._limits[observable]
+        if not low <= raw <= high:
+            self._refuse(observable, raw)
+        unit = self.desk.rules.observables[observable].unit or ""
+        one = finish(self.desk, sump, time, observable, raw, unit, Context(who=who))
+        scale = one.context.factor / 100.0 if one.context.factor is not None else 1.0
+        context = self._contexts.setdefault(one.context, one.context)
+        return (one.observable, context, scale, (low, high), self._limits[one.observable])
+
+    def _refuse(self, observable: str, value: float) -> None:
+        from advisor.logbook.plausible import refuse_impossible
+
+        refuse_impossible(self.desk, observable, value)
 
 
 def without_known(desk: Desk, taken: Taken) -> Taken:
-    """What the book does not hold yet: the same figure of the same sump and moment is taken once."""
-    bounds = "SELECT MIN(time), MAX(time) FROM readings WHERE sump = ? AND observable = ?"
-    query = "SELECT 1 FROM readings WHERE sump = ? AND observable = ? AND time = ? AND result = ? LIMIT 1"
-    held: dict[tuple[str, str], tuple[str, str]] = {}
-    fresh, seen = [], set()
+    """What the book does not hold yet: the same figure of the same sump and moment is taken once.
+
+    What is left is put in the order of sump, figure and time, which is how the book finds it again.
+    """
+    groups: dict[tuple[str, str], list[Reading]] = {}
+    for reading in taken.readings:
+        groups.setdefault((reading.sump, reading.observable), []).append(reading)
+    fresh: list[Reading] = []
     with desk.store.reading() as db:
-        for reading in taken.readings:
-            key = (reading.sump, reading.observable, reading.time, reading.result)
-            span = held.get(key[:2])
-            if span is None:
-                first, last = db.execute(bounds, key[:2]).fetchone()
-                span = held[key[:2]] = (first or "9", last or "")
-            overlaps = span[0] <= reading.time <= span[1]
-            if key in seen or (overlaps and db.execute(query, key).fetchone()):
-                taken.known += 1
-                continue
-            seen.add(key)
-            fresh.append(reading)
+        for key in sorted(groups):
+            group = sorted(groups[key], key=_time)
+            seen = {(row[0], row[1]) for row in db.execute(HELD, (*key, group[0].time, group[-1].time))}
+            for reading in group:
+                moment = (reading.time, reading.result)
+                if moment not in seen:
+                    seen.add(moment)
+                    fresh.append(reading)
+    taken.known = len(taken.readings) - len(fresh)
     taken.readings = fresh
     return taken

@@ -25,8 +25,8 @@ def taken(desk: Desk, folder: Path, text: str | bytes, **said: str) -> Taken:
     """What a table comes to."""
     file = folder / "table.csv"
     file.write_bytes(text.encode() if isinstance(text, str) else text)
-    headings, rows = read_table(file)
-    return without_known(desk, Taking(desk, columns(desk, headings, said), who="op").take(rows))
+    table = read_table(file)
+    return without_known(desk, Taking(desk, columns(desk, table.headings, said), who="op").take(table))
 
 
 @pytest.mark.parametrize(
@@ -167,3 +167,30 @@ def test_parquet_says_what_it_needs(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert main(["export", str(tmp_path / "a.parquet")]) == 2
     assert main(["export", str(tmp_path / "a.xls")]) == 2
     assert main(["export", "-"]) == 0
+
+
+def test_how_far_an_import_is_is_told(tmp_path: Path) -> None:
+    """Shares of the table read, then of the readings written, each rising from the start to the end."""
+    desk, read, written = desk_at(tmp_path), [], []
+    rows = "".join(f"M1,2024-01-{1 + n % 28:02},{7 + n / 1e5},9.1\n" for n in range(15_000))
+    (tmp_path / "long.csv").write_text(f"sump,date,strength %,ph\n{rows}")
+    table = read_table(tmp_path / "long.csv")
+    got = Taking(desk, columns(desk, table.headings, {}), who="op").take(table, read.append)
+    desk.book.enter(got.readings, time=desk.time, who="op", how="import", progress=written.append)
+    assert read == pytest.approx([1 / 3, 2 / 3, 1.0], abs=1e-3)
+    assert written == pytest.approx([0, 1 / 3, 2 / 3])
+
+
+def test_an_overlapping_table_is_taken_once(tmp_path: Path) -> None:
+    """Of a table that overlaps the book, and repeats itself, each figure is taken once."""
+    desk = desk_at(tmp_path)
+    keep(desk, reading("ph", 9.1, 3), reading("ph", 9.2, 2))
+    times = [time_of(desk, n) for n in (0, 1)]
+    text = "sump,time,ph\n" + "".join(f"m1,{t},{v}\n" for t, v in zip(times, (9.1, 9.3), strict=True))
+    got = taken(desk, tmp_path, f"{text}m1,2025-01-01,8.8\nm1,2025-01-01,8.8\n")
+    assert ([r.result for r in got.readings], got.known) == ([8.8, 9.3], 2)
+
+
+def time_of(desk: Desk, place: int) -> str:
+    """When the reading at this place was measured."""
+    return desk.book.of("m1")[place].time
