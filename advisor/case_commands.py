@@ -17,12 +17,14 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     """The ``review`` command's options."""
     parser: argparse.ArgumentParser = commands.add_parser("review", help="saved cases for the supervisor")
     parser.add_argument("case", type=int, nargs="?", help="number of the case to open; without it, the list")
+    said = 'what to say about it: "what if pH was 8.2", "overrule it was ... because ..."'
+    parser.add_argument("words", nargs="*", help=said)
     parser.add_argument(
         "--change",
         action="append",
         default=[],
-        metavar='"ID: VALUE"',
-        help='judge again with this answer changed, such as "ph: 8.2" or "not foam"; nothing is recorded',
+        metavar="ANSWER",
+        help='judge again with this answer changed: "strength was 6.5", "no foam"; nothing is recorded',
     )
     parser.add_argument("--today", action="store_true", help="judge on today's rule base")
     parser.add_argument("--report", action="store_true", help="where people and rules disagree")
@@ -32,9 +34,10 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
         help="judge every past case on today's rules; show those that come out differently",
     )
     parser.add_argument("--agree", action="store_true", help="sign that the verdict is right")
-    parser.add_argument("--overrule", metavar="CAUSE", help="sign that another cause is right")
+    parser.add_argument("--overrule", metavar="CAUSE", help="sign that another cause is right, in your words")
     parser.add_argument("--reason", default="", help="why, in a sentence")
-    parser.add_argument("--who", default="supervisor", help="your sign or role")
+    parser.add_argument("--who", default="", help="the name that signs; asked for where it is missing")
+    parser.add_argument("--talk", action="store_true", help="take lines from standard input")
     _options(parser)
     parser.set_defaults(part="review")
     return parser
@@ -64,13 +67,60 @@ def run(args: argparse.Namespace) -> int:
     from advisor.logbook.resilient import open_resilient
 
     store = open_resilient(book_place(args.demo))
+    if _talks(args):
+        return _talk(store, args)
     made = _path(store, args) if args.part == "path" else _review(store, args)
     if args.json:
         print(json.dumps(made, ensure_ascii=False))
         return 0
     from advisor.terminal.render import render
 
-    print(render(made))
+    print(render(made, rows=None))
+    return 0
+
+
+def _talks(args: argparse.Namespace) -> bool:
+    """Whether to go on by typing: looking at the list or at one case, at a terminal."""
+    if args.part != "review" or args.json or args.words:
+        return False
+    only = not (args.change or args.today or args.report or args.rejudge or args.agree or args.overrule)
+    return bool(args.talk) or (only and sys.stdin.isatty() and sys.stdout.isatty())
+
+
+def _desk(store: Any, args: argparse.Namespace) -> Any:
+    from advisor.cli import shared_lexicon
+    from advisor.reports.review_talk import ReviewTalk, signer
+
+    who = signer(args.who) if args.who else ""
+    return ReviewTalk(store, shared_lexicon(), _now, suggested=_login(), who=who)
+
+
+def _login() -> str:
+    """The name this person is logged in under, "" where the machine does not say."""
+    import getpass
+
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):
+        return ""
+
+
+def _talk(store: Any, args: argparse.Namespace) -> int:
+    """The supervisor's desk, line by line."""
+    from advisor.terminal.render import render
+
+    desk = _desk(store, args)
+    live = sys.stdin.isatty()
+    print(render(desk.open(args.case), rows=None), flush=True)
+    while not desk.over:
+        print("\n> ", end="", flush=True)
+        line = sys.stdin.readline()
+        if not line:
+            print()
+            break
+        if not live:
+            print("".join(c if c.isprintable() else " " for c in line.strip()))
+        print("\n" + render(desk.say(line), rows=None), flush=True)
     return 0
 
 
@@ -120,15 +170,60 @@ def _review(store: Any, args: argparse.Namespace) -> Any:
             raise BadInput("which case?", right="give its number: sumpside review 12 --agree")
         return review.list_json(store) if args.json else review.list_blocks(store)
     case = open_case(store, args.case, today=args.today)
+    if args.words:
+        return _said(store, args)
     if args.agree or args.overrule:
-        data = review.signature(case, args.overrule, args.reason)
-        event = store.append(case.number, "review", data, time=_now(), who=args.who)
-        seal = f"Signed by {args.who}. The latest seal of the case is {event.hash[:16]}."
-        return {"signed": True, "seal": event.hash} if args.json else [Block("text", seal)]
+        return _sign(store, args, case)
     if args.change:
-        extra = review.changes(case, args.change)
+        from advisor.cli import shared_lexicon
+        from advisor.reports.signing import changes
+
+        extra = changes(case, args.change, shared_lexicon())
         return review.changed_json(case, extra) if args.json else review.changed_blocks(case, extra)
     return case_screen.case_json(case) if args.json else case_screen.case_blocks(case)
+
+
+def _said(store: Any, args: argparse.Namespace) -> Any:
+    """One line said about a case, as at the desk."""
+    if args.json:
+        right = "leave --json away, or use --change, --agree or --overrule"
+        raise BadInput("words are answered in words", right=right)
+    desk = _desk(store, args)
+    desk.open(args.case)
+    blocks = desk.say(" ".join(args.words))
+    if desk.waiting is not None:
+        blocks = desk.say(_ask_who(blocks))
+    return blocks
+
+
+def _sign(store: Any, args: argparse.Namespace, case: Any) -> Any:
+    from advisor.reports.review_talk import signed_blocks, signer, what_is_signed
+    from advisor.reports.signing import signature
+
+    data = signature(case, args.overrule, args.reason)
+    what = what_is_signed(case, data)
+    who = args.who or _ask_who([Block("note", f"{what}.", "You sign")]) or _login()
+    event = store.append(case.number, "review", data, time=_now(), who=signer(who))
+    made = {"signed": True, "who": event.who, "time": event.time, "seal": event.hash}
+    return made if args.json else signed_blocks(event, what)
+
+
+def _ask_who(blocks: list[Block]) -> str:
+    """Show what is signed, and ask for a name: an empty line takes the one this person is logged in under.
+
+    Raises:
+        BadInput: nobody is there to answer, or the answer is no.
+    """
+    from advisor.terminal.render import render
+
+    shown = [block for block in blocks if block.kind != "ask"]
+    print(render(shown, rows=None), file=sys.stderr)
+    print(f"Who signs? (Enter: {_login() or 'no name'}; n: nobody) ", end="", file=sys.stderr, flush=True)
+    line = sys.stdin.readline()
+    if not line or line.strip().lower() in {"n", "no"}:
+        right = 'answer with a name, or add --who "your name"'
+        raise BadInput("nobody signed, so nothing was recorded", right=right)
+    return line.strip()
 
 
 def _now() -> str:

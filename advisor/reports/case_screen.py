@@ -103,7 +103,7 @@ def hangs_on(case: Opened, view: Assessment) -> list[Fact]:
     lead = view.lead
     if lead is None or lead == NOTHING_WRONG:
         return []
-    facts = case.state.facts
+    facts = case.judged
     drops = []
     for i, fact in enumerate(facts):
         if fact.status == "present" and fact.said != SHOP_BOOK:

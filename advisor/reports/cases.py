@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,9 +32,17 @@ class Opened:
         held = [e for e in standing(self.events) if e.kind == "verdict"]
         return held[-1] if held else None
 
+    @property
+    def judged(self) -> list[Fact]:
+        """What the last verdict stood on; all that was told where there is none. A reading after the fix
+        is not part of it.
+        """
+        last = self.verdict_event
+        return ruled(f for f in self.state.facts if last is None or (f.event or 0) < last.number)
+
     def view(self, facts: list[Fact] | None = None) -> Assessment:
-        """The judgement of the case's facts, or of others, on this rule base."""
-        return assess(self.state.facts if facts is None else facts, self.rules)
+        """The judgement of what the verdict stood on, or of other facts, on this rule base."""
+        return assess(self.judged if facts is None else facts, self.rules)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +100,13 @@ def heard(fact: Fact, rules: RuleBase) -> bool:
     return item is not None and (not isinstance(fact.value, str) or fact.value in item.answers)
 
 
+def ruled(facts: Iterable[Fact]) -> list[Fact]:
+    """The facts with the shop's window in force where one was entered, as the conversation judges them."""
+    held = list(facts)
+    entered = any(f.id == "target" and f.said == SHOP_BOOK for f in held)
+    return [f for f in held if not (entered and f.id == "target" and f.said != SHOP_BOOK)]
+
+
 def path_of(case: Opened) -> Iterator[StepOfPath]:
     """The judgement after each answer that brought facts, in order."""
     facts: list[Fact] = []
@@ -102,7 +117,7 @@ def path_of(case: Opened) -> Iterator[StepOfPath]:
         by_event.setdefault(fact.event or 0, []).append(fact)
     for number in sorted(by_event):
         facts += by_event[number]
-        after = assess(facts, case.rules, questions=False)
+        after = assess(ruled(facts), case.rules, questions=False)
         event, words = held[number], case.words.get(number, "")
         asked = _question(case.rules, event.data.get("expecting"))
         erased = bool(event.words_key) and not words

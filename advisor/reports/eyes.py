@@ -8,6 +8,8 @@ from typing import Any
 
 from advisor.dialogue.case import SHOP_BOOK, CaseState, fact_from, fold
 from advisor.dialogue.events import Event, standing
+from advisor.dialogue.phrases import lower_first
+from advisor.dialogue.screens import fact_words
 from advisor.inference.derive import strength
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.inference.knowns import Knowns
@@ -58,7 +60,7 @@ def eyes(row: Any, events: Sequence[Event], words: Mapping[int, str], rules: Rul
     held = state.verdict or {}
     if held.get("verdict") == "unsettled":
         found.append(("unsettled", "no cause named"))
-    thin = _thin(held)
+    thin = _thin(state, held, rules)
     if thin:
         found.append(("thin", thin))
     loose = [f for f in state.facts if not f.firm and f.said != SHOP_BOOK and f.id in rules.observables]
@@ -83,13 +85,40 @@ def _signature(events: Sequence[Event]) -> Event | None:
     return held[-1] if held and held[-1].kind == "review" else None
 
 
-def _thin(held: Mapping[str, Any]) -> str:
+def _thin(state: CaseState, held: Mapping[str, Any], rules: RuleBase) -> str:
     """Why a named verdict rests on little, or ""."""
     causes = held.get("causes") or []
     if held.get("verdict") != "named" or not causes or causes[0]["id"] == NOTHING_WRONG:
         return ""
-    seen = {str(r.get("rule")) for r in causes[0].get("for", [])}
-    return "" if len(seen) >= THIN else f"rests on {len(seen) or 'no'} sign{'' if len(seen) == 1 else 's'}"
+    reasons = causes[0].get("for", [])
+    if len({str(r.get("rule")) for r in reasons}) >= THIN:
+        return ""
+    told = _stands_on(state, causes, rules)
+    return f"rests on one thing: {told}" if told else "rests on the setting alone"
+
+
+def _stands_on(state: CaseState, causes: Sequence[Mapping[str, Any]], rules: RuleBase) -> str:
+    """What a thin verdict stands on in words, its own sign first, else a sign of what it has led to."""
+    lead = causes[0]
+    led = [c for c in causes[1:] if c.get("because_of") == lead["id"]]
+    for cause in (lead, *led):
+        for reason in cause.get("for", []):
+            key = str(reason.get("fact"))
+            fact = next((f for f in reversed(state.facts) if f.key == key), None)
+            told = fact_words(fact, rules) if fact and fact.id in rules.observables else _finding(rules, key)
+            if told and cause is lead:
+                return told
+            if told:
+                return f"{told}, which shows that {_plain(rules, cause['id'])}"
+    return ""
+
+
+def _finding(rules: RuleBase, key: str) -> str:
+    return str(rules.findings[key]["title"]) if key in rules.findings else ""
+
+
+def _plain(rules: RuleBase, cause: str) -> str:
+    return lower_first(rules.causes[cause].plain.rstrip(".")) if cause in rules.causes else cause
 
 
 def missed_prediction(events: Sequence[Event], words: Mapping[int, str], rules: RuleBase) -> str:

@@ -54,12 +54,20 @@ def step_lines(step: StepOfPath) -> list[tuple[str, str]]:
     if moved is not None:
         judged, _, change = moved
         name = phrases.lower_first(rules.causes[judged.id].plain.rstrip("."))
-        way, before = ("up" if change > 0 else "down"), phrases.chance(judged.probability - change)
-        lines.append(("moved", f"{name}, {way} from {before} to {phrases.chance(judged.probability)}"))
+        lines.append(("moved", _moved_words(name, judged.probability, change)))
         by = by_words(step)
         if by:
             lines.append(("by", by))
     return lines
+
+
+def _moved_words(name: str, now: float, change: float) -> str:
+    """From where to where a cause moved; within one step of the words it hardly moved."""
+    before, after = phrases.chance(now - change), phrases.chance(now)
+    way = "up" if change > 0 else "down"
+    if before == after:
+        return f"{name} hardly moved, a little {way}, still {after}"
+    return f"{name}, {way} from {before} to {after}"
 
 
 def cause_words(rules: RuleBase, cause: str) -> str:

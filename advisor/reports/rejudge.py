@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from advisor.dialogue.blocks import Block
-from advisor.dialogue.case import fact_from
+from advisor.dialogue.case import SHOP_BOOK, fold
 from advisor.dialogue.events import Event, standing
 from advisor.dialogue.recipes import recipe
 from advisor.inference.assess import Assessment, assess
@@ -21,7 +21,7 @@ from advisor.inference.program import program
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase, load
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
-from advisor.reports.cases import heard
+from advisor.reports.cases import heard, ruled
 
 #: Cases handed to a process at a time, and how many make a second process worth starting.
 CHUNK, WORTH = 50, 150
@@ -55,17 +55,28 @@ def past(case: int, events: Sequence[Event]) -> Past | None:
     last = max((i for i, e in enumerate(held) if e.kind == "verdict"), default=None)
     if last is None:
         return None
-    facts: list[Fact] = []
-    aim, units = None, "metric"
-    for event in held[:last]:
-        if event.kind == "opened":
-            units = event.data.get("units") or units
-        elif event.kind in {"said", "kept_what_if"}:
-            facts += [fact_from(f, None, event.number) for f in event.data["facts"]]
-            copied = (event.data.get("copy") or {}).get("sump") or {}
-            aim = copied.get("aim") or aim
+    state = fold(held[:last])
+    copies = [event.data.get("copy") or {} for event in held[:last] if event.kind == "said"]
+    entered = next((c["sump"]["aim"] for c in reversed(copies) if (c.get("sump") or {}).get("aim")), None)
     verdict = held[last].data
-    return Past(case, tuple(facts), str(units), aim, verdict["rules"], outcome(verdict["verdict"]))
+    return Past(
+        case,
+        tuple(ruled(state.facts)),
+        str(state.opened.get("units") or "metric"),
+        _aim(state.facts, entered),
+        verdict["rules"],
+        outcome(verdict["verdict"]),
+    )
+
+
+def _aim(facts: Sequence[Fact], entered: float | None) -> float | None:
+    """The single strength aimed for: as said, where the shop's window holds it, else as entered."""
+    window = next((f.value for f in facts if f.id == "target" and f.said == SHOP_BOOK), None)
+    told = [f.value for f in facts if f.id == "target" and f.said != SHOP_BOOK]
+    said = [value for value in told if isinstance(value, float)]
+    if said and isinstance(window, tuple) and (window[0] or 0) <= said[-1] <= (window[1] or 1):
+        return said[-1]
+    return float(entered) if entered else None
 
 
 def outcome(whole: Mapping[str, Any]) -> dict[str, Any]:

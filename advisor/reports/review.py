@@ -1,21 +1,20 @@
-"""Saved cases for the supervisor: what needs eyes first, answers changed on trial, signatures, and where
-people and rules disagree."""
+"""Saved cases for the supervisor: what needs eyes first, answers changed on trial, and where people and rules
+disagree."""
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import zip_longest
 from typing import Any
 
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.events import Event
-from advisor.dialogue.given import given_facts
 from advisor.dialogue.screens import fact_words
-from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import Fact
-from advisor.knowledge.loader import nearest
 from advisor.knowledge.rulebase import RuleBase, load
 from advisor.reports.cases import Opened
 from advisor.reports.eyes import Eyes, eyes
@@ -33,6 +32,11 @@ def _listed(store: Any) -> list[tuple[Any, Eyes]]:
         for row in store.cases(limit=LOOKED_INTO)
     ]
     return sorted(made, key=lambda pair: pair[1].rank)
+
+
+def in_need(store: Any) -> list[int]:
+    """Numbers of the cases that need eyes, most in need first."""
+    return [row.id for row, why in _listed(store) if why.reasons and why.reasons[0][0] != "signed"]
 
 
 def list_json(store: Any) -> list[dict[str, Any]]:
@@ -62,51 +66,40 @@ def list_blocks(store: Any) -> list[Block]:
     return [*blocks, Block("text", 'Open one with "sumpside review NUMBER".')]
 
 
-def changes(case: Opened, texts: list[str]) -> list[Fact]:
-    """Changed answers as facts: ``"ph: 8.2"`` or ``"not foam"``.
-
-    Raises:
-        BadInput: an id or value that cannot be used.
-    """
-    found: list[Fact] = []
-    for text in texts:
-        body = text.strip()
-        if body.lower().startswith("not "):
-            found += given_facts({"ruled_out": [body[4:].strip()]}, case.rules)
-            continue
-        key, colon, value = (part.strip() for part in body.partition(":"))
-        if not colon or not value:
-            raise BadInput(f'"{text}" is not a change', value=text, right='write "ph: 8.2" or "not foam"')
-        found += given_facts({"facts": {key: value}}, case.rules)
-    return found
-
-
 def changed_json(case: Opened, extra: list[Fact]) -> dict[str, Any]:
     """The verdict as recorded and with answers changed, for other programs."""
     from advisor.dialogue.answer import verdict_json
 
     return {
         "recorded": verdict_json(case.view()),
-        "changed": verdict_json(case.view([*case.state.facts, *extra])),
+        "changed": verdict_json(case.view([*case.judged, *extra])),
     }
 
 
 def changed_blocks(case: Opened, extra: list[Fact]) -> list[Block]:
     """The verdict as it stands beside the verdict with the answers changed; the record is untouched."""
-    now, then = case.view(), case.view([*case.state.facts, *extra])
+    now, then = case.view(), case.view([*case.judged, *extra])
     said = phrases.listed([fact_words(f, case.rules) for f in extra])
-    blocks = [Block("note", f"{said}.", "With")]
+    blocks = [Block("note", f"{said}.", "With"), *_beside("", "AS IT STANDS", "CHANGED")]
     for name, work in (("can run", _run), ("what it is", standing_words), ("first", _first)):
         before, after = work(now), work(then)
-        if before == after:
-            blocks.append(Block("item", f"{before} (the same)", name))
-        else:
-            blocks.append(Block("item", f"as recorded: {before}", name))
-            blocks.append(Block("item", f"changed:     {after}", " " * len(name)))
+        blocks += _beside(name, before, "the same" if before == after else after)
     texts = {c: case.rules.cautions[c]["text"] for c in (*now.cautions, *then.cautions)}
     blocks += [Block("item", texts[c], "new caution") for c in then.cautions if c not in now.cautions]
     blocks += [Block("item", texts[c], "caution gone") for c in now.cautions if c not in then.cautions]
     return [*blocks, Block("text", "Nothing was recorded.")]
+
+
+def _beside(label: str, left: str, right: str) -> list[Block]:
+    """Two texts beside each other, in 79 columns."""
+    wide, first = 32, 11
+    columns = [textwrap.wrap(text, wide) or [""] for text in (left, right)]
+    rows = zip_longest(*columns, fillvalue="")
+    names = [label, *[""] * max(map(len, columns))]
+    return [
+        Block("text", f"{name:<{first}}  {one:<{wide}}  {two}".rstrip())
+        for name, (one, two) in zip(names, rows, strict=False)
+    ]
 
 
 def _run(view: Assessment) -> str:
@@ -115,31 +108,6 @@ def _run(view: Assessment) -> str:
 
 def _first(view: Assessment) -> str:
     return str(view.known.rules.actions[view.actions[0]]["text"]) if view.actions else "nothing to do"
-
-
-def signature(case: Opened, overrule: str | None, reason: str) -> dict[str, Any]:
-    """Data of the ``review`` event that agrees, or holds another cause for right.
-
-    Raises:
-        BadInput: the case has no verdict, the cause is unknown, or an overruling has no reason.
-    """
-    if case.verdict_event is None:
-        raise BadInput(
-            f"case {case.number} has no verdict to sign", value=case.number, right="let it come to one first"
-        )
-    if overrule and overrule not in case.rules.causes:
-        near = nearest(overrule, case.rules.causes)
-        right = f'did you mean "{near}"?' if near else "see sumpside rules"
-        raise BadInput(f'no cause is called "{overrule}"', value=overrule, right=right)
-    if overrule and not reason.strip():
-        raise BadInput("an overruling needs a reason", right='add --reason "what you saw"')
-    return {
-        "agrees": not overrule,
-        "cause": overrule,
-        "reason": reason.strip() or None,
-        "verdict": case.verdict_event.number,
-        "rules": case.rules.hash,
-    }
 
 
 @dataclass(slots=True)

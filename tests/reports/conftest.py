@@ -12,6 +12,7 @@ import pytest
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.case import fact_data, fold
 from advisor.dialogue.given import given_facts
+from advisor.dialogue.understanding import Lexicon
 from advisor.inference.assess import assess
 from advisor.knowledge.rulebase import RuleBase, load
 from advisor.logbook.store import SqliteStore, open_store
@@ -39,6 +40,12 @@ def store(tmp_path: Path) -> Iterator[SqliteStore]:
 def rules() -> RuleBase:
     """The rule base that ships."""
     return load()
+
+
+@pytest.fixture(scope="session")
+def lexicon(rules: RuleBase) -> Lexicon:
+    """The phrases that ship."""
+    return Lexicon.from_data(rules.data["phrases"], rules.data["observables"])
 
 
 @pytest.fixture

@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 import pytest
 
+from advisor.dialogue.understanding import Lexicon
 from advisor.errors import BadInput
 from advisor.logbook.store import SqliteStore
-from advisor.reports import review
+from advisor.reports import review, signing
 from advisor.reports.case_screen import case_blocks, case_json
 from advisor.reports.cases import open_case
 from advisor.reports.path import path_blocks
@@ -37,7 +38,7 @@ def recheck(store: SqliteStore, case: int, reads: float) -> None:
 
 def sign(store: SqliteStore, case: int, cause: str | None, reason: str = "") -> None:
     """A supervisor's signature."""
-    data = review.signature(open_case(store, case), cause, reason)
+    data = signing.signature(open_case(store, case), cause, reason)
     store.append(case, "review", data, time=NOON, who="SV")
 
 
@@ -79,9 +80,9 @@ def test_an_overruling_needs_a_reason_and_a_cause(store: SqliteStore, save: Call
     """Without a reason, or for an unknown cause, nothing is signed."""
     case = open_case(store, save())
     with pytest.raises(BadInput, match="needs a reason"):
-        review.signature(case, "tramp_oil", " ")
-    with pytest.raises(BadInput, match="tramp_oil"):
-        review.signature(case, "tramp_oli", "seen")
+        signing.signature(case, "tramp_oil", " ")
+    with pytest.raises(BadInput, match="tramp oil"):
+        signing.signature(case, "tramp_oli", "seen")
 
 
 def test_the_report_names_the_rules_concerned(store: SqliteStore, save: Callable[..., int]) -> None:
@@ -119,13 +120,13 @@ def test_cautions_say_whether_they_were_acknowledged(store: SqliteStore, save: C
 
 
 def test_a_changed_answer_moves_the_verdict_and_nothing_else(
-    store: SqliteStore, save: Callable[..., int]
+    store: SqliteStore, save: Callable[..., int], lexicon: Lexicon
 ) -> None:
     """Without the smell the stop is gone; the record has not grown."""
     case = save(FOUL)
     before = len(store.events(case))
     opened = open_case(store, case)
-    made = review.changed_blocks(opened, review.changes(opened, ["not smell"]))
+    made = review.changed_blocks(opened, signing.changes(opened, ["not smell"], lexicon))
     assert any(b.label == "caution gone" and "hydrogen sulphide" in b.text for b in made)
     assert len(store.events(case)) == before
 
