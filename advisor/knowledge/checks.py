@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from advisor.knowledge import prose, usage, version_lock
+from advisor.knowledge import prose, usage, version_lock, whole
 from advisor.knowledge.advice import Advice
 from advisor.knowledge.coverage import cases_of
 from advisor.knowledge.rule_files import RuleFiles
@@ -25,6 +25,7 @@ def check(files: RuleFiles) -> list[Advice]:
         *usage.thresholds(files),
         *usage.twins(files),
         *prose.fillers(files),
+        *whole.check(files),
         *cases(files),
         *version_lock.changes(files),
     ]

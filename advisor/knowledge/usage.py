@@ -55,8 +55,7 @@ def sources(files: RuleFiles) -> Iterator[Advice]:
                 entry.place(),
                 f'"{entry.id}" cites no source',
                 'add "sources: […]", with "practice" where there is none',
-                "advice" if observable else "error",
-                "no source",
+                check="no source",
             )
 
 
@@ -91,8 +90,7 @@ def answers(files: RuleFiles, program: set[str]) -> Iterator[Advice]:
                     entry.place("answers", key),
                     f'nothing uses the answer "{entry.id}: {key}"',
                     "name it in a sign, favour, finding, caution or action, or take it out",
-                    "advice",
-                    "unused answer",
+                    check="unused answer",
                 )
 
 

@@ -19,6 +19,7 @@ from advisor.knowledge.rule_files import Entry, RuleFiles
 from advisor.knowledge.rulebase import Cause, RuleBase
 from advisor.knowledge.usage import alike
 from advisor.knowledge.yaml_source import condition
+from advisor.reports.limit_proofs import silent_at_limits
 
 #: An answer this much likelier with one cause than with another tells the two apart.
 APART = 1.1
@@ -27,7 +28,8 @@ APART = 1.1
 def prove(rules: RuleBase, files: RuleFiles) -> list[Advice]:
     """All remarks of this module."""
     places = {(entry.kind, entry.id): entry for entry in files.entries}
-    return [*twins(files), *winners(rules, files, places), *questions(rules, places), *cases(rules, files)]
+    found = [*twins(files), *winners(rules, files, places), *questions(rules, places)]
+    return [*found, *silent_at_limits(rules, files), *cases(rules, files)]
 
 
 # --- conditions that come to the same ----------------------------------------------------------------

@@ -26,6 +26,7 @@ observables:
     question: What floats on it?
     look:
       - Look with the pump off.
+    costly: What floats spoils every reading.
     sources: [practice]
     answers:
       oil_lid: {means: an oil lid, base: seldom}
@@ -35,6 +36,10 @@ observables:
     name: look of the fluid
     role: sign
     question: How does it look?
+    look:
+      - Against the light, in a clear jar.
+    costly: A parted fluid cannot be corrected.
+    sources: [practice]
     answers:
       even: {means: even}
       parted: {means: in layers, base: seldom}
@@ -43,6 +48,10 @@ observables:
     name: metal
     role: context
     question: Which metal is cut?
+    look:
+      - Read the job sheet.
+    costly: The limits hang on the metal.
+    sources: [practice]
     answers:
       steel: {means: steel}
   - id: acidity
@@ -52,6 +61,9 @@ observables:
     unit: "pH"
     limits: [0, 14]
     question: What is the pH?
+    look:
+      - A fresh strip in a fresh sample.
+    costly: One wrong pH costs a charge.
     sources: [practice]
   - id: acidity_band
     kind: one_of
@@ -104,8 +116,16 @@ signs:
 look_alikes:
   - {cause: souring, tell_apart: A sour sump smells.}
 prove_by: surface
+proves_not:
+  - A clean look from far away.
+hold: skim
 do: [skim]
+never:
+  - Do not stir it in.
 recheck: Tomorrow.
+dump_when: Never for this; it comes off.
+prevent:
+  - Mend the leak.
 sources: [lid-book]
 """,
     "causes/oil_lid.cases.yaml": """\
@@ -136,8 +156,16 @@ signs:
 look_alikes:
   - {cause: oil_lid, tell_apart: A lid alone does not smell.}
 prove_by: acidity
+proves_not:
+  - A clean look from far away.
+hold: measure
 do: [measure]
+never:
+  - Do not add vinegar.
 recheck: In a week.
+dump_when: It is in layers.
+prevent:
+  - Keep it aired.
 sources: [jar-note]
 """,
     "causes/souring.cases.yaml": """\

@@ -51,6 +51,7 @@ FAULTS: dict[str, list[tuple[str, str, str, str]]] = {
         (LID, '"surface: oil_lid"', '"metal: steel"', 'finding: "metal'),
     ],
     "threshold": [
+        (BANDS, "    scales:", "    by_sheet: {facts: [depth], inside: ok}\n    scales:", "by_sheet"),
         (SEEN, '    unit: "pH"\n', "", ""),
         (BANDS, "below: 8.5", "below: 85", "below: 85"),
         (BANDS, "- {answer: ok}", "- {answer: ok, below: 8}\n          - {answer: low}", "below: 8}"),
@@ -65,6 +66,23 @@ FAULTS: dict[str, list[tuple[str, str, str, str]]] = {
         (SOUR, "In a week.", "n/a", "n/a"),
         (FLOOR, "Slime makes the floor slippery.", "Slime, tbd later.", "tbd"),
         (LID, "It floats.", "...", "because: ..."),
+    ],
+    "not whole": [
+        (LID, "look_alikes:\n  - {cause: souring, tell_apart: A sour sump smells.}\n", "", "signs:"),
+        (LID, "hold: skim\n", "", "signs:"),
+        (SOUR, "dump_when: It is in layers.\n", "", "signs:"),
+        (SOUR, "prevent:\n  - Keep it aired.\n", "", "signs:"),
+        (SEEN, "    costly: One wrong pH costs a charge.\n", "", "What is the pH?"),
+        (SEEN, "    look:\n      - Read the job sheet.\n", "", "Which metal is cut?"),
+    ],
+    "too long": [
+        (FLOOR, "Slime makes the floor slippery.", "Slime makes the floor slippery. " * 7, "text:"),
+    ],
+    "unanswered": [
+        (SEEN, "    role: context\n", "    role: safety\n", "steel"),
+    ],
+    "id in a text": [
+        (LID, "Oil floats on the fluid", "Oil floats (lid-book) on the fluid", "means:"),
     ],
     "cases": [
         (LID_CASES, "    lead: oil_lid\n", "", ""),
@@ -130,6 +148,15 @@ def test_cases_of_nothing(tmp_path: Path) -> None:
     folder = write(tmp_path, more={"causes/oil_led.cases.yaml": FILES[LID_CASES]})
     (found,) = remarks(folder)
     assert found.place == f"{folder / 'causes/oil_led.cases.yaml'}:1"
+
+
+def test_a_cause_not_tried_at_its_limit(tmp_path: Path) -> None:
+    """A silent case beside the limit does not show on which side the limit itself lies."""
+    file = "causes/souring.cases.yaml"
+    folder = write(tmp_path, file, "acidity: 8.5", "acidity: 8.6")
+    (found,) = proofs(folder)
+    assert (found.check, found.place) == ("cases", f"{folder / 'causes/souring.yaml'}:1")
+    assert "exactly at a limit" in found.what
 
 
 def test_a_question_nothing_uses(tmp_path: Path) -> None:
