@@ -1,19 +1,17 @@
-"""What stands beside the line of questions: a doubt settled, a trial answer, a step ticked, a recheck."""
+"""What stands beside the line of questions: a doubt settled, a trial answer, a line taken back."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases, policy, procedures
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.explaining import Explainer
-from advisor.dialogue.following import filled_to, recheck_blocks, tick_blocks
 from advisor.dialogue.guiding import Guide
+from advisor.dialogue.rechecks import Follower
 from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Understood, understand
-from advisor.knowledge.facts import Fact
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -34,6 +32,9 @@ class Asides:
             led = Guide(session, self.state).answer(text)
             if led is not None:
                 return led
+        followed = Follower(session, self.state).answer(text)
+        if followed is not None:
+            return followed
         key = procedures.called(session.rules, text)
         return Guide(session, self.state).begin(text, key) if key else None
 
@@ -97,13 +98,6 @@ class Asides:
             return blocks + session.question()
         return blocks + session.go_on()
 
-    def tick(self) -> list[Block]:
-        """Tick the next step of the recipe."""
-        blocks, step = tick_blocks(self.state)
-        if step is not None:
-            self.session.record.append("step_done", {"step": step, "recipe": self.state.recipe_event})
-        return blocks
-
     def skip(self, text: str, kind: str) -> list[Block]:
         """Go on without an answer to the open question."""
         session, state = self.session, self.state
@@ -112,45 +106,3 @@ class Asides:
         session.record.skipped(text, state.expecting)
         told = phrases.SKIPPED if kind == "skip" else phrases.DONT_KNOW
         return [Block("text", told), *session.go_on()]
-
-    def _all_poured(self) -> bool:
-        """Whether the steps are all ticked, or none is, which is how most people follow a recipe."""
-        steps = (self.state.recipe or {}).get("steps") or []
-        return not self.state.steps or len(self.state.steps) >= len(steps) - 1
-
-    def recheck(self, text: str) -> list[Block]:
-        """Open a new visit with the reading after the fix, and compare it with the prediction.
-
-        Where the recipe was refused for want of a good reading, the new reading is that reading.
-        """
-        low = text.lower()
-        said = "%" in low or "percent" in low
-        read = any(f.id == "refractometer_reading" for f in self.state.facts) or (
-            self.session.view(state=self.state).known.choice("factor_applied") == "no"
-        )
-        factor = self.session.view(state=self.state).known.quantity("refractometer_factor") or 1.0
-        on_the_glass = "brix" in low or (read and not said)
-        if not said and not on_the_glass and abs(factor - 1) > 0.01:
-            number = "".join(c for c in text if c.isdigit() or c in ".,").strip(".,") or "it"
-            return [Block("ask", phrases.WHICH_READING.format(number=number))]
-        got = self.session.understood(text, "refractometer_reading" if on_the_glass else "concentration")
-        if not on_the_glass and any(f.id == "concentration" for f in got.facts):
-            settled = Fact("factor_applied", "yes", None, said=text)  # per cent after a fix is the strength
-            got = replace(got, facts=(*got.facts, settled))
-        record = self.session.record
-        if self.state.recipe and self.state.recipe["refused"]:
-            rules = self.session.rules
-            gone_round = (
-                [Fact("circulated", "yes", None, said=text)] if "circulated" in rules.observables else []
-            )
-            return self.session.take(
-                text, replace(got, facts=(*got.facts, *gone_round)), self.state, answered=True
-            )
-        record.append("recheck", {"recipe": self.state.recipe_event}, visit=self.state.visit + 1)
-        if not got.facts:
-            return [Block("ask", phrases.READS_NOW)]
-        before = self.session.view(state=self.state).strength.value
-        filled = filled_to(self.session.view(), self.state.recipe) if self._all_poured() else None
-        more = (Fact("sump_fill", filled, "fraction", said=text),) if filled is not None else ()
-        record.said(text, replace(got, facts=(*got.facts, *more)), None, answered=True)
-        return recheck_blocks(self.session.view(), self.state, before)

@@ -16,6 +16,8 @@ from advisor.knowledge.facts import Fact
 SHOP_BOOK, FROM_FIX = "shop book", "worked out from the addition"
 #: The end of a procedure that is begun once more, and of one the person would not be led through.
 ANEW, LEFT = "anew", "left"
+#: The event of a fact that is only tried: later than any that is stored.
+LATEST = 1_000_000
 
 
 @dataclass(slots=True)
@@ -182,6 +184,8 @@ def _step(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
 
 def _recheck(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     state.rechecking, state.closed = True, False
+    if event.data.get("result"):
+        state.results.append({**event.data, "event": event.number})
 
 
 def _closed(state: CaseState, event: Event, words: Mapping[int, str]) -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.answer import between
 from advisor.dialogue.blocks import Block
-from advisor.dialogue.case import CaseState
+from advisor.dialogue.case import LATEST, CaseState
 from advisor.dialogue.noted import noted_blocks
 from advisor.dialogue.phrases_limits import limit_sentence, voices, worth_telling
 from advisor.dialogue.screens import fact_words, full_reason
@@ -197,7 +198,8 @@ class Explainer:
     def compare(self, extra: list[Fact]) -> list[Block]:
         """What would change if these facts held as well; nothing is recorded."""
         now = self.session.view(state=self.state)
-        then = self.session.view([*self.state.facts, *extra], self.state)
+        tried = [replace(fact, event=LATEST) for fact in extra]
+        then = self.session.view([*self.state.facts, *tried], self.state)
         said = phrases.listed([fact_words(f, self.rules, self.session.shop.system) for f in extra])
         blocks = [Block("note", f"{said}.", "If")]
         if (now.verdict, now.chain, now.run, now.actions[:1]) == (

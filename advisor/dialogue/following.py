@@ -1,93 +1,196 @@
-"""After the recipe: steps ticked one by one, and the reading that shows whether the fix worked."""
+"""After the recipe: what a reading says about the fix, and what a miss says about the sump.
+
+Pure functions of the recipe as stored, the figures before it and the new strength. A stored recipe
+carries besides its own fields ``readings`` (what each reading step expects), ``strength_before`` and
+``fill_before``.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from advisor.dialogue import phrases
-from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
+from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
-from advisor.mixing.balance import run_down
-from advisor.mixing.request import EVAPORATED
-from advisor.quantities import show
+from advisor.mixing.recipe import Recipe
+from advisor.mixing.sump_volume import volume_from_fix
+
+#: What a recheck came to.
+WORKED, OUTSIDE, ON_THE_WAY, SO_FAR, MISSED = "worked", "outside", "on_the_way", "so_far", "missed"
+#: Ends of the check after a miss; those of `CLOSING` close the case's recipes.
+GIVE_UP, WRONG_WAY, UNLIKELY, UNCLEAR = "give_up", "wrong_way", "unlikely", "unclear"
+CLOSING = frozenset({GIVE_UP, WRONG_WAY, UNLIKELY})
+#: The target of the question for the reading after the fix.
+RECHECK = "recheck"
+#: The check begun after a miss, and confirmed misses after which no further recipe is given.
+AFTER_A_MISS, MOST_MISSES = "after_a_miss", 2
+#: A volume told by a fix is not believed beyond this many times the entry, either way; common practice,
+#: no source.
+UNLIKE = 2.0
+#: Standard uncertainty of a strength read twice, times the factor, as a fraction; common practice, no
+#: source (0.2 Brix for one reading, see `advisor.mixing.instruments`).
+TWICE_SD = 0.0015
+#: Two readings of one fluid further apart than this, times the factor, are not the same reading: 1.96 times
+#: the root of two readings' variances, 0.2 Brix each (GUM 5.1.2 on common practice, no source).
+SAME_WITHIN = 0.0055
 
 
-def tick_blocks(state: CaseState) -> tuple[list[Block], int | None]:
-    """The answer to "done", and the index of the step it ticks (None when there is none)."""
-    if not state.recipe or state.recipe["refused"]:
-        return [Block("text", phrases.NO_RECIPE_YET)], None
-    steps = state.recipe["steps"]
-    left = [i for i in range(len(steps)) if i not in state.steps]
-    if not left:
-        return [Block("text", phrases.NO_MORE_STEPS)], None
-    blocks = [Block("text", phrases.STEP_DONE.format(number=left[0] + 1, total=len(steps)))]
-    if len(left) > 1:
-        blocks.append(Block("item", steps[left[1]], f"{left[1] + 1}"))
-    else:
-        blocks.append(Block("text", phrases.NO_MORE_STEPS))
-    return blocks, left[0]
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a confirmed miss says: the end that holds, and the sump's full volume and fill after it."""
+
+    end: str
+    volume_l: float | None = None
+    fill: float | None = None
 
 
-def run_down_block(view: Assessment) -> Block | None:
-    """What letting the level fall in use would do to the strength, when it is planned and computable.
+def kept(made: Recipe, view: Assessment) -> dict[str, Any]:
+    """A recipe as its event keeps it, with what the readings after it are compared with."""
+    data: dict[str, Any] = made.as_json()
+    best = made.best
+    if best is not None:
+        data["readings"] = [
+            {
+                "step": best.steps.index(expected.step),
+                "strength": expected.strength,
+                "low": expected.low,
+                "high": expected.high,
+                "poured_l": expected.poured_l,
+            }
+            for expected in best.readings
+        ]
+        data["strength_before"] = view.strength.value
+        data["fill_before"] = view.known.quantity("sump_fill") or 1.0
+    return data
 
-    The evaporated share of the loss is assumed (common practice, no source) until the log knows it.
-    """
-    value, fill = view.strength.value, view.known.quantity("sump_fill") or 1.0
-    if "proposed_action: run_down" not in view.known.present or not value or fill <= 0.5:
+
+def current_step(state: CaseState) -> int | None:
+    """Index of the recipe's next step, None when there is none left or no recipe."""
+    made = state.recipe
+    if not made or made["refused"] or is_spent(state):
         return None
-    then = run_down(value, fill, 0.5, EVAPORATED)
-    return Block(
-        "item",
-        f"From {show(value, 'fraction')} now it would stand near {show(then, 'fraction')} at half level, if "
-        f"{100 * EVAPORATED:.0f} % of what is lost is water (common practice, no source).",
-        "sum",
-    )
+    left = [i for i in range(len(made["steps"])) if i not in state.steps]
+    return left[0] if left else None
 
 
-def filled_to(view: Assessment, made: Mapping[str, Any] | None) -> float | None:
-    """How full the sump stands once the recipe is poured, a share; None when that cannot be told."""
-    volume, fill = view.known.quantity("sump_volume"), view.known.quantity("sump_fill")
-    if not made or made["refused"] or not volume or fill is None:
+def is_spent(state: CaseState) -> bool:
+    """Whether the standing recipe has been carried out and judged by a reading that holds."""
+    last = state.results[-1] if state.results else None
+    if last is None or last.get("recipe") != state.recipe_event:
+        return False
+    return last["result"] in {WORKED, OUTSIDE} or bool(last.get("confirmed"))
+
+
+def in_doubt(state: CaseState) -> bool:
+    """Whether a reading missed what was predicted and has not been taken a second time."""
+    last = state.results[-1] if state.results else None
+    missed = last is not None and last["result"] == MISSED and not last.get("confirmed")
+    return missed and AFTER_A_MISS not in state.concluded
+
+
+def is_judged(state: CaseState) -> bool:
+    """Whether the fix has been judged by a reading and nothing has been told since."""
+    return is_spent(state) and not any(n > state.results[-1]["event"] + 1 for n in state.told)
+
+
+def is_closed(state: CaseState) -> bool:
+    """Whether this case gives no further recipe."""
+    return state.concluded.get(AFTER_A_MISS) in CLOSING
+
+
+def expected_at(state: CaseState) -> dict[str, Any] | None:
+    """What a reading now is compared with: at a reading step what that one expects, else the end."""
+    made = state.recipe or {}
+    points: list[dict[str, Any]] = made.get("readings") or []
+    if state.steps:
+        due = next((p for p in points if p["step"] not in state.steps), None)
+        if due is not None and due["step"] == current_step(state):
+            return due
+    if made.get("strength_after") is None:
         return None
-    return float(min(1.0, max(0.0, fill + (made["add_l"] - made["remove_l"]) / volume)))
+    low, high = made["strength_low"], made["strength_high"]
+    step = points[-1]["step"] if points else len(made["steps"]) - 1
+    return {
+        "step": step,
+        "strength": made["strength_after"],
+        "low": low,
+        "high": high,
+        "poured_l": made["add_l"],
+    }
 
 
-def recheck_blocks(view: Assessment, state: CaseState, before: float | None) -> list[Block]:
-    """The new reading against what the recipe predicted, and what a difference may mean.
+def is_last(state: CaseState, point: Mapping[str, Any]) -> bool:
+    """Whether a point is the end of the recipe."""
+    points = (state.recipe or {}).get("readings") or [point]
+    return bool(point["step"] >= points[-1]["step"])
+
+
+def result_of(state: CaseState, point: Mapping[str, Any], value: float, view: Assessment) -> str:
+    """What a strength says about the fix so far.
 
     Args:
-        view: the judgement with the new reading.
-        state: the case before it, with the recipe and the steps ticked.
-        before: strength before the recipe, a fraction, or None.
+        state: the case before the reading, with its recipe and ticked steps.
+        point: what was expected (`expected_at`).
+        value: the strength read, a fraction.
+        view: the judgement with the new reading, for the window.
     """
+    if point["low"] <= value <= point["high"]:
+        if not is_last(state, point):
+            return SO_FAR
+        return WORKED if view.window.low <= value <= view.window.high else OUTSIDE
     made = state.recipe or {}
-    value = view.strength.value
-    if value is None or made.get("strength_after") is None:
-        return [Block("text", phrases.NOTHING_TO_COMPARE)]
-    low, high, aimed = made["strength_low"], made["strength_high"], made["strength_after"]
-    glass = view.known.quantity("refractometer_reading")
-    shown = glass is not None and "refractometer_reading" in view.strength.parents
-    on_glass = f" ({glass:g} on the glass)" if shown else ""
-    got, span = show(value, "fraction") + on_glass, f"{low * 100:.1f} to {high * 100:.1f} %"
-    if low <= value <= high:
-        inside = view.window.low <= value <= view.window.high
-        told = phrases.WORKED if inside else phrases.STILL_OUTSIDE
-        label = "IT WORKED" if inside else "AS PREDICTED"
-        return [Block("head", f"{got}, as predicted ({span}). {told}", label)]
+    before, aimed = made.get("strength_before"), point["strength"]
     between = before is not None and min(before, aimed) < value < max(before, aimed)
-    if between and len(state.steps) < len(made["steps"]) - 1:
-        return [Block("head", phrases.HALFWAY.format(got=got, aimed=f"{aimed * 100:.1f} %"), "ON THE WAY")]
-    return _missed(got, f"{aimed * 100:.1f} % was predicted ({span})", value, aimed, before)
+    if between and state.steps and is_last(state, point) and len(state.steps) < point["step"]:
+        return ON_THE_WAY
+    return MISSED
 
 
-def _missed(got: str, promised: str, value: float, aimed: float, before: float | None) -> list[Block]:
-    """What a missed prediction may mean, and what to do about it."""
-    blocks = [Block("head", f"{got}, but {promised}.", "NOT AS PREDICTED")]
-    reasons = list(phrases.MISSED)
-    if before is not None:
-        moved_more = abs(value - before) > abs(aimed - before) and (value - before) * (aimed - before) > 0
-        reasons.append(phrases.SMALLER if moved_more else phrases.LARGER)
-    return [*blocks, *(Block("item", text, "-") for text in reasons), Block("text", phrases.AFTER_A_MISS)]
+def fill_after(made: Mapping[str, Any], poured_l: float, volume_l: float | None) -> float | None:
+    """How full the sump stands after a pour, a share; None when that cannot be told."""
+    before = made.get("fill_before")
+    if made.get("refused") or not volume_l or before is None:
+        return None
+    return float(min(1.0, max(0.0, before + (poured_l - made["remove_l"]) / volume_l)))
+
+
+def told_by(
+    made: Mapping[str, Any],
+    poured_l: float,
+    value: float,
+    volume_l: float | None,
+    factor: float,
+    misses: int,
+) -> Told:
+    """What a confirmed miss says.
+
+    Args:
+        made: the recipe as kept.
+        poured_l: litres poured of it by then.
+        value: the strength read twice, a fraction.
+        volume_l: the sump's volume as entered.
+        factor: product factor, for the uncertainty of the reading.
+        misses: confirmed misses in this case, this one included.
+    """
+    fill = fill_after(made, poured_l, volume_l)
+    if misses >= MOST_MISSES:
+        return Told(GIVE_UP, fill=fill)
+    before, wanted = made.get("strength_before"), made["strength_after"]
+    if before is None:
+        return Told(UNCLEAR, fill=fill)
+    if (value - before) * (wanted - before) < 0.0 and abs(value - before) > 2.0 * TWICE_SD * factor:
+        return Told(WRONG_WAY, fill=fill)
+    try:
+        found = volume_from_fix(
+            before, value, poured_l, made["mix_strength"], made["remove_l"], volume_l, TWICE_SD * factor
+        )
+    except BadInput:  # hardly moved, or past what was poured in
+        return Told(UNCLEAR, fill=fill)
+    full = found.before_l.value / (made.get("fill_before") or 1.0)
+    if not found.certain or not volume_l:
+        return Told(UNCLEAR, fill=fill)
+    if not 1.0 / UNLIKE <= full / volume_l <= UNLIKE:
+        return Told(UNLIKELY, fill=fill)
+    return Told("smaller" if full < volume_l else "larger", full, min(1.0, found.after_l.value / full))

@@ -10,11 +10,12 @@ from advisor.dialogue import phrases, phrases_led, policy, procedures
 from advisor.dialogue.asking import plain_no, plain_yes
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import LEFT, CaseState, fact_data
+from advisor.dialogue.rechecks import settle
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
-from advisor.quantities import show
+from advisor.quantities import System, show
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -116,6 +117,8 @@ class Guide:
         facts = list(procedures.made(self.rules, self.rules.procedures[key].get("leaves", ()), text))
         data = {"procedure": key, "end": LEFT, "facts": [fact_data(f, text) for f in facts]}
         self.session.record.skipped(text, str(self.state.expecting))
+        if self.rules.procedures[key]["kind"] == "miss":  # then the one reading has to do
+            return [Block("text", phrases.SKIPPED), *settle(self.session), *self.session.go_on()]
         self.session.record.append("concluded", data)
         return [Block("text", phrases_led.LEFT if facts else phrases.SKIPPED), *self.session.go_on()]
 
@@ -160,6 +163,8 @@ def _list_blocks(state: CaseState, view: Assessment, key: str) -> list[Block]:
 
 def conclude(session: Session, key: str) -> list[Block]:
     """Store and tell what a procedure that is through came to."""
+    if session.rules.procedures[key]["kind"] == "miss":
+        return settle(session)
     view = session.view(state=session.state())
     end = procedures.end_of(view, key)
     facts: list[Fact] = list(procedures.made(session.rules, end.get("makes", ()), "")) if end else []
@@ -175,17 +180,17 @@ def conclude(session: Session, key: str) -> list[Block]:
 def end_blocks(session: Session, end: dict[str, Any]) -> list[Block]:
     """What came of a check, in its own words, with the figures in force."""
     view = session.view(state=session.state())
-    blocks = [Block("head", filled(str(end["text"]), view), phrases_led.CAME_TO)]
+    blocks = [Block("head", filled(str(end["text"]), view, session.shop.system), phrases_led.CAME_TO)]
     return blocks + [Block("item", text, f"{i}") for i, text in enumerate(end.get("do", ()), 1)]
 
 
-def filled(text: str, view: Assessment) -> str:
+def filled(text: str, view: Assessment, system: System = "metric") -> str:
     """A sentence of the rules with ``{strength}`` or ``{observable}`` filled in; unknown ones left out."""
 
     def value(found: re.Match[str]) -> str:
         key = found.group(1)
         unit = "fraction" if key == "strength" else view.known.rules.observables[key].unit or "1"
         held = view.strength.value if key == "strength" else view.known.quantity(key)
-        return f"{found.group(0).partition('{')[0]}{show(held, unit)}" if held is not None else ""
+        return f"{found.group(0).partition('{')[0]}{show(held, unit, system)}" if held is not None else ""
 
     return re.sub(r",? ?\{(\w+)\}", value, text)

@@ -19,3 +19,17 @@ OFFER = 'To be led through a check of it, type "{words}".'
 TAKEN = "Not told, taken as done: {steps}."
 CAREFUL = "NOT SO FAST"
 CAME_TO = "WHAT IT TELLS"
+READ_IT = 'Type what it reads (add "brix" or "%").'
+AFTER_ALL = 'Run it round, then read. What does it read now? (add "brix" or "%")'
+ALL_DONE = "All steps are ticked, and the reading is in."
+#: What a reading after the fix came to: the label and the sentence.
+RESULTS = {
+    "worked": ("IT WORKED", "{got}, as predicted ({span}). The fix worked. Read again tomorrow."),
+    "outside": ("AS PREDICTED", "{got}, as predicted ({span}), and still outside the window."),
+    "on_the_way": ("ON THE WAY", "{got}, on the way to {aimed}. Go on with the steps that are left."),
+    "so_far": ("RIGHT SO FAR", "{got}, where {span} was expected at this step. Go on."),
+    "missed": ("NOT AS PREDICTED", "{got}, but {aimed} was predicted ({span})."),
+}
+SECOND_COUNTS = "The two readings differ. The second counts: run round, zeroed, read twice."
+INSIDE = "It stands inside its window all the same: add nothing more."
+CLOSED = 'No further recipe here: get the help named above. Type "stop here" to finish.'

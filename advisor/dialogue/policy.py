@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.dialogue import procedures
+from advisor.dialogue import following, procedures
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.recipes import needs
 from advisor.inference.assess import Assessment, complaints
@@ -80,9 +80,15 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
         return Move("ask", SAFETY, "People come before the sump.")
     if view.strength.ask and unasked(state, view.strength.ask):
         return Move("ask", view.strength.ask, f"{view.strength.doubt}.".capitalize())
-    led = procedures.going_on(state, view)
+    led = following.AFTER_A_MISS if following.in_doubt(state) else procedures.going_on(state, view)
     if led:
         return lead(state, view, led)
+    if following.is_closed(state):
+        return Move("rest")
+    if following.is_judged(state):
+        value = view.strength.value
+        inside = value is not None and view.window.low <= value <= view.window.high
+        return Move("rest") if inside else _decide(state, view)
     opening = _opening(state, view)
     if opening:
         return opening
@@ -112,7 +118,7 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
     wanted = recipe_kind(view)
     if stop and wanted and (safety_open(state, view) or needs(view, wanted)):
         return Move("rest")
-    if wanted and not closing(view, wanted):
+    if wanted and not closing(view, wanted) and not following.is_closed(state):
         if safety_open(state, view):
             return Move("ask", SAFETY, "Nobody mixes anything before this is asked.")
         for need in needs(view, wanted):
@@ -125,7 +131,7 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
             and procedures.untold(state, view, order)
         ):
             return Move("ask", f"{order}/{procedures.LIST}", HOW_READ, lead_in=RECIPE_NEEDS)
-        if state.recipe is None or _refused_before(state):
+        if state.recipe is None or _refused_before(state) or following.is_spent(state):
             return Move("recipe", wanted)
     return Move("rest")
 

@@ -5,13 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.dialogue.blocks import Block
 from advisor.dialogue.procedures import forbids
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import number
+from advisor.mixing.balance import run_down
 from advisor.mixing.display import METRIC, Display
 from advisor.mixing.plan import plan
 from advisor.mixing.recipe import Recipe, refuse
+from advisor.mixing.request import EVAPORATED
+from advisor.quantities import show as shown
 
 _DIRECT = {
     "sump_volume": "sump_volume_l",
@@ -149,3 +153,20 @@ def _target(view: Assessment) -> float:
     fact = view.known.present.get("target")
     aimed = number(fact) if fact else None
     return aimed if aimed is not None else view.window.middle
+
+
+def run_down_block(view: Assessment) -> Block | None:
+    """What letting the level fall in use would do to the strength, when it is planned and computable.
+
+    The evaporated share of the loss is assumed (common practice, no source) until the log knows it.
+    """
+    value, fill = view.strength.value, view.known.quantity("sump_fill") or 1.0
+    if "proposed_action: run_down" not in view.known.present or not value or fill <= 0.5:
+        return None
+    then = run_down(value, fill, 0.5, EVAPORATED)
+    return Block(
+        "item",
+        f"From {shown(value, 'fraction')} now it would stand near {shown(then, 'fraction')} at half level, "
+        f"if {100 * EVAPORATED:.0f} % of what is lost is water (common practice, no source).",
+        "sum",
+    )

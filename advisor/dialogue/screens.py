@@ -11,6 +11,7 @@ from typing import Any
 from advisor.dialogue import phrases
 from advisor.dialogue.answer import deciding_fact, next_checks
 from advisor.dialogue.blocks import Block
+from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.inference.assess import Assessment, Judged, Reason, complaints
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact, number
@@ -50,6 +51,12 @@ def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
     told = show(number(fact) or 0.0, item.unit or "1", system)
     told = told.removeprefix("pH ") if unit_in_name(item.name) else told
     return f"{maybe}{item.name} {told}"
+
+
+def standing_facts(state: CaseState, rules: RuleBase) -> list[Fact]:
+    """What was said and still stands, each thing once, without how it was read."""
+    last = {f.id if rules.observables[f.id].kind == "quantity" else f.key: f for f in state.facts}
+    return [f for f in last.values() if f.said != SHOP_BOOK and rules.observables[f.id].role != "trust"]
 
 
 def unit_in_name(name: str) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import phrases, policy, procedures
+from advisor.dialogue import phrases, phrases_led, policy, procedures
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -25,14 +25,15 @@ from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
-from advisor.dialogue.following import run_down_block
+from advisor.dialogue.following import RECHECK, is_closed, is_spent, kept
 from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance
 from advisor.dialogue.guiding import conclude, led_blocks
 from advisor.dialogue.opening import first_screen
 from advisor.dialogue.pages import Pages
-from advisor.dialogue.recipes import recipe
+from advisor.dialogue.rechecks import Follower
+from advisor.dialogue.recipes import recipe, run_down_block
 from advisor.dialogue.recorder import Recorder
-from advisor.dialogue.screens import caution_blocks, fact_words
+from advisor.dialogue.screens import caution_blocks, fact_words, standing_facts
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.inference.assess import Assessment, assess
@@ -91,13 +92,15 @@ class Session:
         """Take up a case where it was left."""
         self.record.resume(case)
         state = self.state()
-        said = [fact_words(f, self.rules, self.shop.system) for f in state.facts if f.said != SHOP_BOOK]
+        said = [fact_words(f, self.rules, self.shop.system) for f in standing_facts(state, self.rules)]
         blocks = [
             Block("text", phrases.RESUMED),
             Block("note", phrases.listed(said) or "nothing noted yet", "Noted"),
         ]
-        if state.recipe and not state.recipe["refused"]:
+        if state.recipe and not state.recipe["refused"] and not is_spent(state):
             blocks += recipe_at_a_glance(self.view(state=state), state.recipe, self.shop.display)
+            if not state.expecting:
+                return blocks + Follower(self, state).resumed()
         if state.expecting:  # asked before, not answered: it stands again
             self.last_move = policy.Move("ask", state.expecting)
             return blocks + self.question()
@@ -196,7 +199,7 @@ class Session:
             self.record.append("acknowledged", {"cautions": [standing.target]}, text)
             return self.go_on()
         if state.recipe and low.startswith(_READ_AGAIN):
-            return Asides(self, state).recheck(text)
+            return Follower(self, state).recheck(text)
         if state.expecting == policy.SUMP or state.sump is None:
             name = self.shop.sump_named(text, only=state.expecting == policy.SUMP)
             if name:
@@ -225,7 +228,7 @@ class Session:
                 if request.kind == "stop_here":
                     return self._stop_here()
                 if request.kind == "done":
-                    return Asides(self, state).tick()
+                    return Follower(self, state).tick()
                 told = explainer.answer(request)
                 if told is not None:
                     return told
@@ -303,7 +306,7 @@ class Session:
                 continue
             if move.name == "recipe":
                 aim = self.shop.aim(state.sump, state.facts)
-                made = recipe(view, str(move.target), self.shop.display, aim).as_json()
+                made = kept(recipe(view, str(move.target), self.shop.display, aim), view)
                 self.record.append("recipe", {"recipe": made, "action": None})
                 blocks += recipe_at_a_glance(view, made, self.shop.display)
                 continue
@@ -328,8 +331,10 @@ class Session:
         return [Block("text", phrases.SAME_VERDICT if same else self._saved()), self._rest()]
 
     def _rest(self) -> Block:
-        made = self.state().recipe
-        open_recipe = made is not None and not made["refused"]
+        state = self.state()
+        if is_closed(state):
+            return Block("ask", phrases_led.CLOSED)
+        open_recipe = state.recipe is not None and not state.recipe["refused"] and not is_spent(state)
         return Block("ask", phrases.AFTER_THE_FIX if open_recipe else phrases.ANYTHING_ELSE)
 
     def _fresh(self, state: CaseState, view: Assessment) -> list[str]:
@@ -353,6 +358,8 @@ class Session:
 
     def question(self, *, again: bool = False) -> list[Block]:
         """The open question; `again` leaves out the steps of how to look."""
+        if self.last_move.target == RECHECK:
+            return [Block("ask", phrases_led.AFTER_ALL)]
         if procedures.is_step(self.last_move.target):
             state = self.state()
             return led_blocks(self.rules, state, self.view(state=state), self.last_move)

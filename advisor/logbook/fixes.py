@@ -139,18 +139,21 @@ def _fix(
     read = next((r for r in after if days_between(finished, r.time) <= RECHECK_DAYS), None)
     levels = [r for r in desk.book.of(sump, "sump_fill", until=finished) if r.measured]
     fill = levels[-1].result if levels and days_between(levels[-1].time, event.time) <= 1 else None
+    judged = next((e for e in reversed(done) if e.data.get("strength") is not None), None)
+    told = judged.data if judged else {}  # a reading half way is held against what was expected there
+    measured = told.get("strength", read.result if read else None)
     return Fix(
         case,
         sump,
         event.time,
         before[-1].result if before else None,
-        made["strength_after"],
-        made["strength_low"],
-        made["strength_high"],
-        read.result if read else None,
-        read.time if read else "",
+        told.get("predicted", made["strength_after"]),
+        told.get("low", made["strength_low"]),
+        told.get("high", made["strength_high"]),
+        measured,
+        judged.time if judged else read.time if read else "",
         _instrument(read),
-        made["add_l"],
+        told.get("poured_l", made["add_l"]),
         made["mix_strength"],
         made["remove_l"],
         fill,

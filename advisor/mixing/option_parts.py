@@ -45,6 +45,7 @@ def swap(
             *common_warnings(request, show, given, low, high),
             *drain_warnings(request, show, remove_l),
         ),
+        steps.readings(pour),
     )
 
 

@@ -51,6 +51,23 @@ class Refusal:
 
 
 @dataclass(frozen=True, slots=True)
+class Expected:
+    """A reading that one of the steps asks for.
+
+    Attributes:
+        step: the step's sentence.
+        strength, low, high: predicted strength and the range that holds it 9 times in 10, fractions.
+        poured_l: litres poured in by then.
+    """
+
+    step: str
+    strength: float
+    low: float
+    high: float
+    poured_l: float
+
+
+@dataclass(frozen=True, slots=True)
 class Option:
     """One way of doing it.
 
@@ -65,6 +82,7 @@ class Option:
         days: days it takes, 0 when done at once, None when the daily loss is unknown.
         waste_l: coolant that leaves the sump, litres (some may be kept for a lean sump).
         steps, warnings: short sentences in working order.
+        readings: what the steps that ask for a reading expect, in order.
     """
 
     name: str
@@ -79,6 +97,7 @@ class Option:
     waste_l: float = 0.0
     steps: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    readings: tuple[Expected, ...] = ()
 
     @property
     def concentrate_l(self) -> float:

@@ -11,7 +11,7 @@ from math import ceil
 
 from advisor.mixing.display import Display
 from advisor.mixing.pails import BY_HAND, pail_count, pail_weight_kg
-from advisor.mixing.recipe import Pail
+from advisor.mixing.recipe import Expected, Pail
 from advisor.mixing.request import Request
 
 LEAST_CIRCULATION_MIN = 30.0
@@ -151,7 +151,7 @@ def pail_steps(rows: Sequence[Pail], show: Display, mix_strength: float) -> list
 def staged_steps(pour: Pour) -> list[str]:
     """Two thirds, circulate, read, finish, read again, read next day."""
     request, show = pour.request, pour.show
-    first, rest, said_first, said_rest = two_thirds(pour)
+    said_first = two_thirds(pour)[2]
     minutes = circulation_min(request.sump_volume_l, request.pump_flow_l_min)
     circulate = f"Circulate for {minutes:.0f} minutes"
     if request.pump_flow_l_min is None:
@@ -165,21 +165,32 @@ def staged_steps(pour: Pour) -> list[str]:
         )
         out.append(f"With the level {above} and everybody clear, take the locks off and start the pump.")
     out.append(circulate + ".")
+    out += [expected.step for expected in readings(pour)]
+    out.append("Read again tomorrow and write both readings down.")
+    return out
+
+
+def readings(pour: Pour) -> tuple[Expected, ...]:
+    """The readings a staged pour asks for: after its first part, and at the end where that is later."""
+    request, show = pour.request, pour.show
+    first, rest, _, said_rest = two_thirds(pour)
     mixed = pour.kept_l + first
     midway = (
         (pour.kept_l * pour.strength + first * pour.mix_strength) / mixed if mixed > 0 else pour.mix_strength
     )
-    out.append(
+    below, above = pour.after - pour.low, pour.high - pour.after  # the same doubt holds on the way
+    told = (
         f"Read a sample: about {reading_text(request, show, midway)} is right so far. If it is far off, stop "
         "and find out why."
     )
+    out = [Expected(told, midway, max(0.0, midway - below), midway + above, first)]
     if rest > 1e-6:
-        out.append(
+        told = (
             f"Pour in {said_rest}, circulate again and read: expect "
             f"{reading_text(request, show, pour.after)}, likely {show.between(pour.low, pour.high)}."
         )
-    out.append("Read again tomorrow and write both readings down.")
-    return out
+        out.append(Expected(told, pour.after, pour.low, pour.high, first + rest))
+    return tuple(out)
 
 
 def two_thirds(pour: Pour) -> tuple[float, float, str, str]:

@@ -234,6 +234,7 @@ def _two_passes(request: Request, show: Display) -> Option:
         days=1.0,
         waste_l=first.waste_l + out,
         steps=steps.second_pass(first.steps, second.steps),
+        readings=(),  # the second pass is worked out anew from the reading after the first
         warnings=tuple(dict.fromkeys(warnings)),
     )
 

@@ -149,12 +149,18 @@ class Recheck:
 
 def rechecks(events: Sequence[Event], words: Mapping[int, str], rules: RuleBase) -> list[Recheck]:
     """Every reading after a fix against what the recipe before it predicted, in order."""
-    told, found = [], []
+    told: list[Any] = []
+    found: list[Recheck] = []
     predicted: Mapping[str, Any] | None = None
     waiting: Mapping[str, Any] | None = None
     for event in standing(events):
         if event.kind == "recipe":
             predicted = event.data["recipe"]
+        elif event.kind == "recheck" and event.data.get("strength") is not None:
+            held = event.data
+            if held.get("confirmed") and found:
+                found.pop()  # read a second time: that one counts
+            found.append(Recheck(held["strength"], held["low"], held["high"]))
         elif event.kind == "recheck":
             waiting = predicted
         elif event.kind in {"said", "kept_what_if"}:

@@ -1,0 +1,230 @@
+"""A recipe walked to its end: steps ticked, the readings it asks for, and what follows from them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from advisor.dialogue import following, phrases, phrases_led, procedures
+from advisor.dialogue.blocks import Block
+from advisor.dialogue.case import ANEW, FROM_FIX, LATEST, CaseState, fact_data
+from advisor.dialogue.understanding import Understood
+from advisor.inference.assess import Assessment
+from advisor.knowledge.facts import Fact
+from advisor.quantities import show
+
+if TYPE_CHECKING:
+    from advisor.dialogue.session import Session
+
+_NUMBER = re.compile(
+    r"(it |now |reads? |shows? |at |about |is |got |reading )*\d+([.,]\d+)?\s*"
+    r"(%|percent|per cent|°?brix|°?bx|(on|off|straight off) the glass|on the scale)?"
+)
+_GLASS = ("brix", "bx", "glass", "scale")
+
+
+class Follower:
+    """Handles the lines of one session that carry a recipe out."""
+
+    def __init__(self, session: Session, state: CaseState) -> None:
+        self.session, self.state = session, state
+
+    def answer(self, text: str) -> list[Block] | None:
+        """What a bare number means while a reading of the recipe is due; None for any other line."""
+        due = self.state.expecting == following.RECHECK or self._reading_due(
+            following.current_step(self.state)
+        )
+        low = text.lower().strip(" .!")
+        return self.recheck(text) if due and _NUMBER.fullmatch(low) else None
+
+    def _reading_due(self, step: int | None) -> bool:
+        points = (self.state.recipe or {}).get("readings") or []
+        return bool(self.state.steps) and step is not None and any(p["step"] == step for p in points)
+
+    def tick(self) -> list[Block]:
+        """Tick the next step of the recipe and show the one after it."""
+        session, state = self.session, self.state
+        made = state.recipe
+        if not made or made["refused"]:
+            return [Block("text", phrases.NO_RECIPE_YET)]
+        step = following.current_step(state)
+        if state.expecting == following.RECHECK:
+            return [Block("ask", phrases_led.READ_IT)]
+        if step is None:
+            return self.ask() if not state.results else [Block("text", phrases_led.ALL_DONE)]
+        session.record.append("step_done", {"step": step, "recipe": state.recipe_event})
+        told = Block("text", phrases.STEP_DONE.format(number=step + 1, total=len(made["steps"])))
+        self.state = session.state()
+        points = made.get("readings") or []
+        through = following.current_step(self.state) is None or (points and step >= points[-1]["step"])
+        return [told, *(self.ask() if through else self.where())]
+
+    def resumed(self) -> list[Block]:
+        """Where a recipe stands on coming back: its next step, or the question for the reading after it."""
+        made, state = self.state.recipe, self.state
+        if not made or made["refused"] or following.is_spent(state):
+            return []
+        step = following.current_step(state)
+        return self.where() if state.steps and step is not None else self.ask()
+
+    def where(self) -> list[Block]:
+        """The step that comes now."""
+        step = following.current_step(self.state)
+        if step is None:
+            return []
+        steps = (self.state.recipe or {})["steps"]
+        blocks = [Block("row", steps[step], phrases.STEP_OF.format(number=step + 1, total=len(steps)))]
+        return [*blocks, Block("ask", phrases_led.READ_IT)] if self._reading_due(step) else blocks
+
+    def ask(self) -> list[Block]:
+        """Ask for the reading after the fix."""
+        self.session.record.append("asked", {"move": "ask", "target": following.RECHECK})
+        return [Block("ask", phrases_led.AFTER_ALL)]
+
+    def recheck(self, text: str) -> list[Block]:
+        """Compare a reading with what the recipe expects; a refused one wanted just that."""
+        got = self._read(text)
+        if isinstance(got, list):
+            return got
+        session, state = self.session, self.state
+        made = state.recipe or {}
+        if made.get("refused"):
+            round_it = Fact("circulated", "yes", None, said=text)
+            known = "circulated" in session.rules.observables
+            return session.take(
+                text, replace(got, facts=(*got.facts, *([round_it] if known else []))), state, answered=True
+            )
+        point = following.expected_at(state)
+        view = session.view([*state.facts, *(replace(f, event=LATEST) for f in got.facts)], state)
+        value = view.strength.value
+        if not got.facts:
+            return self.ask()
+        if value is None or point is None:
+            session.record.append("recheck", {"recipe": state.recipe_event}, visit=state.visit + 1)
+            session.record.said(text, got, state.expecting, answered=True)
+            return [Block("text", phrases.NOTHING_TO_COMPARE)]
+        result = following.result_of(state, point, value, view)
+        return self._judged(text, got, point, value, result, view)
+
+    def _read(self, text: str) -> Understood | list[Block]:
+        """The reading in a line, on the glass or as strength; the question which of them it is."""
+        low, view = text.lower(), self.session.view(state=self.state)
+        said = "%" in low or "percent" in low
+        read = any(f.id == "refractometer_reading" for f in self.state.facts) or (
+            view.known.choice("factor_applied") == "no"
+        )
+        factor = view.known.quantity("refractometer_factor") or 1.0
+        on_the_glass = any(word in low for word in _GLASS) or (read and not said)
+        if not said and not on_the_glass and abs(factor - 1) > 0.01:
+            number = "".join(c for c in text if c.isdigit() or c in ".,").strip(".,") or "it"
+            return [Block("ask", phrases.WHICH_READING.format(number=number))]
+        got = self.session.understood(text, "refractometer_reading" if on_the_glass else "concentration")
+        if not on_the_glass and any(f.id == "concentration" for f in got.facts):
+            settled = Fact("factor_applied", "yes", None, said=text)  # per cent after a fix is the strength
+            got = replace(got, facts=(*got.facts, settled))
+        return got
+
+    def _judged(
+        self,
+        text: str,
+        got: Understood,
+        point: dict[str, Any],
+        value: float,
+        result: str,
+        view: Assessment,
+    ) -> list[Block]:
+        """Store a reading with what it came to, tell it, and go on."""
+        session, state = self.session, self.state
+        made = state.recipe or {}
+        first = made["add_l"] if result == following.ON_THE_WAY else point["poured_l"]
+        filled = following.fill_after(made, first, view.known.quantity("sump_volume"))
+        level = (
+            (Fact("sump_fill", filled, "fraction", said=text),)
+            if filled is not None and result not in {following.SO_FAR, following.ON_THE_WAY}
+            else ()
+        )
+        if result == following.SO_FAR:
+            session.record.append("step_done", {"step": point["step"], "recipe": state.recipe_event})
+        else:
+            data = _data(state, point, value, result)
+            session.record.append("recheck", data, visit=state.visit + 1)
+        session.record.said(text, replace(got, facts=(*got.facts, *level)), state.expecting, answered=True)
+        blocks = result_blocks(view, point, value, result)
+        if result == following.MISSED and following.AFTER_A_MISS in state.concluded:
+            session.record.append("concluded", {"procedure": following.AFTER_A_MISS, "end": ANEW})
+        if result in {following.MISSED, following.OUTSIDE}:
+            return blocks + session.go_on()
+        self.state = session.state()
+        return blocks + (self.where() if result != following.WORKED else [])
+
+
+def _data(state: CaseState, point: dict[str, Any], value: float, result: str) -> dict[str, Any]:
+    return {
+        "recipe": state.recipe_event,
+        "result": result,
+        "strength": value,
+        "poured_l": point["poured_l"],
+        "predicted": point["strength"],
+        "low": point["low"],
+        "high": point["high"],
+    }
+
+
+def result_blocks(view: Assessment, point: dict[str, Any], value: float, result: str) -> list[Block]:
+    """A reading against what was predicted, in one line."""
+    glass = view.known.quantity("refractometer_reading")
+    shown = glass is not None and "refractometer_reading" in view.strength.parents
+    got = show(value, "fraction") + (f" ({glass:g} on the glass)" if shown else "")
+    span = f"{point['low'] * 100:.1f} to {point['high'] * 100:.1f} %"
+    aimed = f"{point['strength'] * 100:.1f} %"
+    label, text = phrases_led.RESULTS[result]
+    return [Block("head", text.format(got=got, span=span, aimed=aimed), label)]
+
+
+def settle(session: Session) -> list[Block]:
+    """After the second reading: believed, it shows the fix worked, or what the miss says about the sump."""
+    state = session.state()
+    view = session.view(state=state)
+    last, made = state.results[-1], state.recipe or {}
+    value = view.strength.value if view.strength.value is not None else last["strength"]
+    if last["low"] <= value <= last["high"]:
+        inside = view.window.low <= value <= view.window.high
+        result = following.WORKED if inside else following.OUTSIDE
+        _confirm(session, last, value, result)
+        return _ended(session, following.Told("spoiled"))
+    _confirm(session, last, value, following.MISSED)
+    factor = view.known.quantity("refractometer_factor") or 1.0
+    apart = abs(value - last["strength"]) > following.SAME_WITHIN * factor
+    told = [Block("text", phrases_led.SECOND_COUNTS)] if apart else []
+    misses = sum(bool(r.get("confirmed")) and r["result"] == following.MISSED for r in state.results) + 1
+    volume = view.known.quantity("sump_volume")
+    return told + _ended(session, following.told_by(made, last["poured_l"], value, volume, factor, misses))
+
+
+def _confirm(session: Session, last: dict[str, Any], value: float, result: str) -> None:
+    data = {**last, "result": result, "strength": value, "confirmed": True}
+    data.pop("event")
+    session.record.append("recheck", data)
+
+
+def _ended(session: Session, told: following.Told) -> list[Block]:
+    from advisor.dialogue.guiding import end_blocks
+
+    facts = []
+    if told.volume_l is not None:
+        facts.append(Fact("sump_volume", told.volume_l, "L", said=FROM_FIX))
+    if told.fill is not None:
+        facts.append(Fact("sump_fill", told.fill, "fraction", said=FROM_FIX))
+    data = {
+        "procedure": following.AFTER_A_MISS,
+        "end": told.end,
+        "facts": [fact_data(f, "") for f in facts],
+    }
+    session.record.append("concluded", data)
+    blocks = end_blocks(session, procedures.end_called(session.rules, following.AFTER_A_MISS, told.end))
+    view = session.view(state=session.state())
+    value = view.strength.value
+    inside = value is not None and view.window.low <= value <= view.window.high
+    missed = told.end not in {*following.CLOSING, "spoiled"}
+    return [*blocks, Block("text", phrases_led.INSIDE)] if inside and missed else blocks
