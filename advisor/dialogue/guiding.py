@@ -80,9 +80,10 @@ class Guide:
         got = self.session.understood(text)
         about = {leaf.removeprefix("not ").partition(":")[0] for step in steps for leaf in step["makes"]}
         held = {f.key: f for f in got.facts}
-        for observable in sorted(about):
-            read = self.session.understood(text, observable).facts
-            held |= {f.key: f for f in read if f.id == observable and f.key not in held}
+        for part in re.split(r"[,;.]|\band\b|\bund\b", text):
+            for observable in sorted(about):
+                read = self.session.understood(part, observable).facts if part.strip() else ()
+                held |= {f.key: replace(f, said=text) for f in read if f.id == observable}
         if not {f.id for f in held.values()} & about:
             return None
         return replace(got, facts=tuple(held.values()), ask=())
