@@ -19,9 +19,12 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument("--cause", metavar="CAUSE", help="drill this fault")
     parser.add_argument("--file", metavar="FILE", help="a trainer's own drill, in YAML")
     parser.add_argument("--example", action="store_true", help="print such a file to start from")
-    parser.add_argument("--exercise", metavar="WHICH", help="pails or repeat: a short exercise instead")
+    parser.add_argument("--exercise", metavar="WHICH", help="pails, repeat or trust: an exercise")
     parser.add_argument("--play", metavar="LINES", help='type the lines of a file ("-": standard input)')
     parser.add_argument("--nickname", default="", help="keep the result under this name")
+    parser.add_argument("--with", dest="partner", default="", help="with repeat: who reads besides")
+    parser.add_argument("--record", metavar="NICKNAME", help="the competence record of this nickname")
+    parser.add_argument("--out", metavar="FILE", help="with --record: write it, as .html or .pdf")
     parser.add_argument(
         "--html", metavar="FILE", help="write the debrief as a page, your path beside the advisor's"
     )
@@ -49,8 +52,10 @@ def run(args: argparse.Namespace) -> int:
         write(args.results, board.table(rows))
         print(f"{len(rows)} results written to {args.results}.")
         return 0
+    if args.record:
+        return _record(folder, args)
     if args.board:
-        print(render(board.board_blocks(board.results(folder))))
+        print(render(board.board_blocks(board.results(folder)), rows=None))
         return 0
     if args.example:
         from advisor.drills.own import EXAMPLE
@@ -58,11 +63,15 @@ def run(args: argparse.Namespace) -> int:
         print(EXAMPLE, end="")
         return 0
     name = board.nickname(args.nickname) if args.nickname else ""
+    partner = board.nickname(args.partner) if args.partner else ""
     drill = _drill(args)
     with _lines(args.play) as lines:
         _play(drill, lines)
     if args.exercise:
-        _keep_row(name, folder, {"drill": f"exercise {args.exercise}", "points": drill.points}, args)
+        row = {"drill": f"exercise {args.exercise}", "points": drill.points}
+        if args.exercise == "repeat":
+            row |= {"pairs": drill.pairs, **({"with": partner} if partner else {})}
+        _keep_row(name, folder, row, args)
     else:
         _keep(args, drill, name, folder)
     return 0
@@ -94,6 +103,10 @@ def _exercise(which: str, seed: int) -> Any:
     if which not in EXERCISES:
         right = f"use one of {', '.join(EXERCISES)}"
         raise BadInput(f'no exercise is called "{which}"', value=which, right=right)
+    if which == "trust":
+        from advisor.drills.trust import Trust, glasses
+
+        return Trust(glasses(seed))
     return Pails(questions(seed)) if which == "pails" else Repeat()
 
 
@@ -119,35 +132,52 @@ def _play(drill: Any, lines: Iterable[str]) -> None:
     from advisor.terminal.render import render
 
     live = sys.stdin.isatty() and lines is sys.stdin
-    print(render(drill.open()), flush=True)
+    print(render(drill.open(), rows=None), flush=True)
     if live:
         print("\n> ", end="", flush=True)
     for line in lines:
         if not live:
             print(f"\n> {''.join(c if c.isprintable() else ' ' for c in line.strip())}\n")
-        print(render(drill.say(line)), flush=True)
+        print(render(drill.say(line), rows=None), flush=True)
         if drill.over:
             return
         if live:
             print("\n> ", end="", flush=True)
-    print(render(drill.finish()), flush=True)
+    print(render(drill.finish(), rows=None), flush=True)
 
 
 def _keep(args: argparse.Namespace, drill: Any, name: str, folder: Path) -> None:
+    from advisor.drills.debrief import steps
     from advisor.drills.scoring import result
+    from advisor.reports.compare import compare_blocks, compare_page, path_from
+    from advisor.terminal.render import render
 
     row = result(drill.title, drill.run, drill.score, drill.hidden) | {"rules": drill.rules.hash}
+    names = ("You", "Advisor")
+    paths = [path_from(drill.rules, steps(drill.hidden, looks)) for looks in (drill.run.looks, drill.advised)]
+    print("\n" + render(compare_blocks(names, paths), rows=None))
     if args.html:
-        from advisor.drills.debrief import steps
-        from advisor.reports.compare import compare_page, path_from
         from advisor.reports.page import write
 
-        paths = [
-            path_from(drill.rules, steps(drill.hidden, looks)) for looks in (drill.run.looks, drill.advised)
-        ]
-        write(args.html, compare_page(f"Drill: {drill.title}", ("You", "Advisor"), paths))
+        write(args.html, compare_page(f"Drill: {drill.title}", names, paths))
         print(f"Written to {args.html}.")
     _keep_row(name, folder, row, args)
+
+
+def _record(folder: Path, args: argparse.Namespace) -> int:
+    """One person's record, on the screen or on paper."""
+    from advisor.drills import board
+    from advisor.reports.record import record_sheet
+    from advisor.reports.sheet import sheet_blocks, write_sheet
+    from advisor.terminal.render import render
+
+    sheet = record_sheet(board.results(folder), board.nickname(args.record))
+    if args.out:
+        write_sheet(args.out, sheet)
+        print(f"Written to {args.out}.")
+    else:
+        print(render(sheet_blocks(sheet), rows=None))
+    return 0
 
 
 def _keep_row(name: str, folder: Path, row: dict[str, Any], args: argparse.Namespace) -> None:

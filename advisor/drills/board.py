@@ -16,7 +16,7 @@ FILE = "drills.jsonl"
 #: Columns of the table, in order; a line may hold more.
 COLUMNS = (
     "time", "nickname", "drill", "points", "cause", "safety", "effort", "recipe", "minutes", "looks",
-    "dangerous", "named", "fault", "rules",
+    "dangerous", "named", "fault", "rules", "with",
 )  # fmt: skip
 #: A cell that begins with one of these is a formula to a spreadsheet; a quote before it makes it text
 #: (OWASP, CSV Injection, from memory, unverified).
@@ -75,7 +75,7 @@ def results(folder: Path) -> list[dict[str, Any]]:
 def forget(folder: Path, name: str) -> int:
     """Take one nickname's results out for good; how many went."""
     held = results(folder)
-    left = [row for row in held if row["nickname"] != name]
+    left = [row for row in held if name not in (row["nickname"], row.get("with"))]
     if len(left) < len(held):
         fresh = folder / (FILE + ".new")
         lines = [json.dumps(row, ensure_ascii=False, sort_keys=True) + "\n" for row in left]

@@ -8,7 +8,7 @@ from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.drills.advice import Look, hours, minutes
 from advisor.drills.hidden import Hidden
-from advisor.drills.scoring import POINTS, Run, Score, wanted_recipe
+from advisor.drills.scoring import OTHER_KIND, POINTS, Run, Score, wanted_recipe
 from advisor.inference.assess import Assessment, assess
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
@@ -97,7 +97,10 @@ def _recipe(rules: RuleBase, hidden: Hidden, run: Run, made: Score) -> list[Bloc
         return [Block("item", f"a recipe to {kind} was wanted, none was given", "recipe")]
     if made.strength_after is None:
         return [Block("item", "more goes out than is in, so it cannot be mixed", "recipe")]
-    return [Block("item", f"yours ends at {100 * made.strength_after:.1f} %", "recipe")]
+    told = f"yours ends at {100 * made.strength_after:.1f} %"
+    if kind == "charge" and made.parts["recipe"] <= OTHER_KIND:
+        told += "; wanted was a fresh charge: nearly all of the old out first"
+    return [Block("item", told, "recipe")]
 
 
 def _questions(rules: RuleBase, hidden: Hidden, run: Run, advised: Sequence[Look]) -> list[Block]:

@@ -17,7 +17,7 @@ NEAR = 0.05
 #: hand instrument (common practice, no source).
 AGREE = 0.2
 QUESTIONS = 5
-EXERCISES = ("pails", "repeat")
+EXERCISES = ("pails", "repeat", "trust")
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,9 +51,8 @@ def own_drill(rules: RuleBase, file: Path) -> Hidden:
             raise BadInput(f'"{key}" is not part of a drill', value=key, place=place, right=right)
     missing = [key for key in _NEEDED if not data.get(key)]
     if missing:
-        raise BadInput(
-            f"the drill lacks {', '.join(missing)}", place=place, right="see the help of the command"
-        )
+        right = 'print one to copy with "sumpside drill --example"'
+        raise BadInput(f"the drill lacks {', '.join(missing)}", place=place, right=right)
     causes = [_id(rules.causes, str(c), "cause", place) for c in [data["cause"], *_list(data, "also", place)]]
     must = [_id(rules.cautions, str(c), "caution", place) for c in _list(data, "must", place)]
     if causes[0] == NOTHING_WRONG or rules.causes[causes[0]].referral:

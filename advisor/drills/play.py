@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 from advisor.dialogue import phrases, policy
+from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Lexicon, understand
@@ -15,6 +16,7 @@ from advisor.drills.debrief import debrief_blocks
 from advisor.drills.hidden import Hidden
 from advisor.drills.scoring import Recipe, Run, Score, score
 from advisor.errors import BadQuantity
+from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
 from advisor.quantities import parse
 
@@ -144,8 +146,14 @@ class Drill:
         cost = f"{found.minutes:g} min" + (f", result after {found.hours:g} hours" if found.hours else "")
         if not found.facts:
             return [Block("item", f"Nobody has a figure for that ({cost}).", "-")]
-        told = "; ".join(fact_words(f, self.rules) for f in found.facts)
+        told = "; ".join(self._words(f) for f in found.facts)
         return [Block("item", f"{phrases.sentence(told)} ({cost})", "-")]
+
+    def _words(self, fact: Fact) -> str:
+        """What a look showed; where there was nothing of the kind, what was looked at all the same."""
+        if fact.status == "ruled_out" and fact.value is None and fact.id not in SAFE_MEANS:
+            return f"{self.rules.observables[fact.id].name}: nothing out of the ordinary"
+        return fact_words(fact, self.rules)
 
     def _choose(
         self, found: list[str], work: Callable[[str], list[Block]], name: Callable[[str], str]
@@ -167,7 +175,7 @@ class Drill:
     def _list(self) -> list[Block]:
         by_place: dict[str, list[str]] = {}
         for item in self.rules.observables.values():
-            if item.question:
+            if item.question and not topics.told_by_number(self.rules, item.id):
                 wait = f", {item.wait_h:g} h" if item.wait_h else ""
                 by_place.setdefault(item.place, []).append(f"{item.name} ({item.effort:g} min{wait})")
         blocks = [
@@ -181,7 +189,7 @@ class Drill:
 
     def _so_far(self) -> list[Block]:
         told = [*self.hidden.opening, *(f for one in self.run.looks for f in one.facts)]
-        blocks = [Block("item", fact_words(f, self.rules), "-") for f in dict.fromkeys(told)]
+        blocks = [Block("item", self._words(f), "-") for f in dict.fromkeys(told)]
         waits = hours(self.run.looks)
         cost = f"{minutes(self.run.looks):g} minutes" + (f" and {waits:g} hours of waiting" if waits else "")
         return [*blocks, Block("text", f"So far: {cost}.")]

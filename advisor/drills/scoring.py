@@ -20,6 +20,8 @@ POINTS = {"cause": 40, "safety": 25, "effort": 15, "recipe": 20}
 DANGER_POINTS = 15
 #: A recipe that ends this far outside the window, as a fraction, is worth nothing.
 LOST = 0.02
+#: A charge is a new fill: when more than this share of the old one is left, it is no such recipe.
+LEFT_OVER, OTHER_KIND = 0.1, 0.25
 #: A cause of the right chain that is not its start.
 HALF = 0.5
 #: Minutes that an hour of waiting counts for, as in the choice of questions.
@@ -147,8 +149,11 @@ def _recipe(rules: RuleBase, hidden: Hidden, given: Recipe | None) -> tuple[floa
     after = blend([(left, strength), (given.add_l, given.strength)])
     frame = window(Knowns(rules, hidden.truth()), program(rules))
     outside = max(0.0, frame.low - after, after - frame.high)
-    over = left + given.add_l > 1.03 * volume
-    return (0.0 if over else max(0.0, 1.0 - outside / LOST)), after
+    if left + given.add_l > 1.03 * volume:
+        return 0.0, after
+    worth = max(0.0, 1.0 - outside / LOST)
+    fresh = wanted_recipe(rules, hidden) == "charge"
+    return worth * (OTHER_KIND if fresh and left > LEFT_OVER * volume else 1.0), after
 
 
 def figures(rules: RuleBase, hidden: Hidden) -> tuple[float, float, float] | None:

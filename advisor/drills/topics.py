@@ -21,6 +21,8 @@ _PLAIN = {
     "them", "then", "there", "they", "this", "to", "want", "was", "we", "what", "when", "where", "which",
     "with", "would", "you", "your",
 }  # fmt: skip
+#: Some of them that say a little where nothing else is said.
+_WEAK = {"look", "test", "check", "show"}
 #: A topic must reach this share of the best one's weight to be offered beside it.
 _NEAR = 0.9
 #: Weight of a word by where it stands: in the name, in the question, in an answer.
@@ -28,8 +30,10 @@ _NAME, _QUESTION, _ANSWER = 3.0, 1.5, 1.0
 
 
 def words(text: str) -> list[str]:
-    """The telling words of a text, cut to their stems."""
-    return [_stem(w) for w in re.findall(r"[a-z]+", text.lower()) if w not in _PLAIN]
+    """The telling words of a text, cut to their stems; where it has none, those that say a little."""
+    found = re.findall(r"[a-z]+", text.lower())
+    telling = [w for w in found if w not in _PLAIN]
+    return [_stem(w) for w in telling or [w for w in found if w in _WEAK]]
 
 
 def _stem(word: str) -> str:
@@ -52,6 +56,7 @@ class Finder:
                 if weight >= _NAME:
                     self.exact.setdefault(text.lower(), name)
                     self.names[name] = max(self.names.get(name, 0), len(set(told)))
+                    told += [_stem(w) for w in re.findall(r"[a-z]+", text.lower()) if w in _WEAK]
                 for word in told:
                     held = self.weights.setdefault(word, {})
                     held[name] = max(held.get(name, 0.0), weight)
@@ -92,14 +97,15 @@ def observables(rules: RuleBase) -> Finder:
                 (_NAME, item.name),
                 (_QUESTION, item.question),
                 *((_ANSWER, str(answer["means"])) for answer in item.answers.values()),
+                *((_NAME, rules.observables[b["fills"]].name) for b in rules.bands if b["of"] == key),
             ]
             for key, item in rules.observables.items()
-            if item.question and not _told_by_number(rules, key)
+            if item.question and not told_by_number(rules, key)
         }
     )
 
 
-def _told_by_number(rules: RuleBase, key: str) -> bool:
+def told_by_number(rules: RuleBase, key: str) -> bool:
     """Whether a number that can be asked for tells this band anyway."""
     return any(rules.observables[of].question for of in rules.filled_by.get(key, []))
 

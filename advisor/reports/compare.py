@@ -19,8 +19,9 @@ Path = Sequence[StepOfPath]
 _STYLE = """
 .two { display: flex; flex-wrap: wrap; gap: 1.5rem; align-items: flex-start; }
 .two > section { flex: 1 1 24rem; min-width: 0; } .chart { max-height: 60vh; }
-table { border-collapse: collapse; margin: .5rem 0; } th, td { border: 1px solid #000; padding: .2rem .6rem; }
-th, td { text-align: left; vertical-align: top; } th { white-space: nowrap; }
+table { border-collapse: collapse; margin: .5rem 0; width: 100%; table-layout: fixed; }
+th, td { border: 1px solid #000; padding: .2rem .6rem; text-align: left; vertical-align: top; }
+th:first-child { width: 6.5rem; }
 """
 
 

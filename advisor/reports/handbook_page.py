@@ -36,7 +36,7 @@ ul, ol { margin: .1em 0; padding-left: 1.5em; }
 li.under { margin-left: 1.5em; }
 .id, .mark { font-size: .85em; color: #444; }
 .contents { columns: 2; column-gap: 2em; list-style: none; padding: 0; }
-a { color: inherit; }
+a { color: inherit; } a:focus-visible { outline: 3px solid #0072b2; outline-offset: 2px; }
 @media print {
   body { max-width: none; margin: 0; padding: 0; font-size: 9.5pt; }
   a { text-decoration: none; }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from advisor.dialogue.blocks import Block
 from advisor.mixing.card import print_size
 from advisor.reports.page import page, tag, wrap, write
 
@@ -61,6 +62,26 @@ def sheet_html(sheet: Sheet) -> str:
     """The sheet as a page that prints on one side of paper."""
     size = sheet.scale * _size(sheet)
     return page(sheet.title, "".join(map(_html, sheet.parts)), style=_STYLE.replace("SIZE", f"{size:g}"))
+
+
+def sheet_blocks(sheet: Sheet) -> list[Block]:
+    """The sheet for the terminal, without what is only for a pen."""
+    blocks: list[Block] = []
+    for part in sheet.parts:
+        if part.kind in {"title", "big"}:
+            blocks.append(Block("head", "", part.text.upper()))
+        elif part.kind in {"text", "small"}:
+            blocks.append(Block("text", part.text))
+        elif part.kind == "pairs":
+            blocks += [Block("item", value, name) for name, value in part.rows]
+        elif part.kind == "table":
+            blocks.append(Block("head", "", part.text.upper()))
+            wide = [max(map(len, column)) for column in zip(*part.rows, strict=True)]
+            for row in part.rows:
+                cells = [cell.ljust(size) for cell, size in zip(row, wide, strict=True)]
+                blocks.append(Block("text", "  ".join(cells).rstrip()))
+        blocks += [Block("item", line, "-") for line in part.lines]
+    return blocks
 
 
 def write_sheet(file: str, sheet: Sheet) -> None:

@@ -180,3 +180,30 @@ def test_a_mistake_in_a_trainers_file_says_what_is_right(
     """Unknown cause, key or answer, a referral as fault, a missing title."""
     with pytest.raises(BadInput, match=right):
         own(rules, tmp_path, FOUL.replace(*change))
+
+
+@pytest.mark.parametrize(
+    ("said", "key"),
+    [("level", "sump_fill"), ("look at the surface", "surface"), ("look of the fluid", "appearance")],
+)
+def test_plain_words_find_what_is_meant(rules: RuleBase, tmp_path: Path, said: str, key: str) -> None:
+    """A band's name leads to the number that fills it; looking at a thing leads to the thing."""
+    drill = Drill(rules, own(rules, tmp_path, RICH), "test")
+    drill.say(said)
+    assert [look.id for look in drill.run.looks] == [key]
+
+
+def test_nothing_to_see_says_what_was_looked_at(rules: RuleBase, tmp_path: Path) -> None:
+    """A clean surface is told as one, not as no surface."""
+    told = Drill(rules, own(rules, tmp_path, RICH), "test").say("surface")[0].text
+    assert "Surface: nothing out of the ordinary" in told
+
+
+def test_a_thinning_is_no_fresh_charge(rules: RuleBase, tmp_path: Path) -> None:
+    """Where a new charge is wanted, ending in the window with the old one left in is worth a quarter."""
+    hidden = own(rules, tmp_path, RICH.replace("recipe: thin", "recipe: charge").replace("12 %", "7 %"))
+    kept = played(rules, hidden, "people", "recipe: out 20 L, add 20 L at 7 %", "done")
+    fresh = played(rules, hidden, "people", "recipe: out 195 L, add 195 L at 7 %", "done")
+    assert kept.score is not None
+    assert fresh.score is not None
+    assert (kept.score.parts["recipe"], fresh.score.parts["recipe"]) == (0.25, 1.0)
