@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,8 @@ from advisor.errors import BadInput
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
+    from advisor.logbook.kept_answers import KeptAnswers
+    from advisor.logbook.readings import Context, Reading
 
 
 def add_parser(commands: Any) -> argparse.ArgumentParser:
@@ -66,50 +68,105 @@ def _write(file: Path, text: str) -> None:
     print(f"The sheet is in {file}; print it from a browser.")
 
 
-def _lines(desk: Desk, source: str) -> Iterable[str]:
-    if source != "-":
-        try:
-            return Path(source).read_text(encoding="utf-8", errors="replace").splitlines()
-        except OSError as error:
-            what, right = f"{source} cannot be read ({error.strerror})", "Name a text file."
-            raise BadInput(what, value=source, right=right) from error
-    return _typed(desk) if sys.stdin.isatty() else sys.stdin.read().splitlines()
+def _lines(source: str) -> list[str]:
+    """The lines of a file, or of what is piped in."""
+    if source == "-":
+        return sys.stdin.read().splitlines()
+    try:
+        return Path(source).read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError as error:
+        what, right = f"{source} cannot be read ({error.strerror})", "Name a text file."
+        raise BadInput(what, value=source, right=right) from error
 
 
-def _typed(desk: Desk) -> Iterator[str]:
-    """Ask for each sump in walking order; an empty line passes one over, an end of input ends the round."""
-    from advisor.logbook.rounds import walking_order
+def _typed(desk: Desk, kept: KeptAnswers, time: str, context: Context) -> list[str]:
+    """Ask for each sump in walking order; an empty line passes one over, an end of input ends the round.
+
+    A line that cannot be, or is doubted and not confirmed, is asked for again at once.
+    """
+    from advisor.logbook.rounds import read_round, walking_order
 
     print("Reading, pH, and what was seen; empty to pass over, Ctrl-D when done.")
+    if kept.waiting:
+        from advisor.logbook.moments import show_day
+
+        began = show_day(kept.begun, desk.now)
+        print(f"The round begun {began} goes on; {kept.waiting} of its answers are kept.")
+        print(f"To begin a new one instead, press Ctrl-C and delete {kept.path}.")
+    lines: list[str] = []
     for sump in walking_order(desk):
+        name = desk.name(sump)
+
+        def will_do(said: str, name: str = name) -> bool:
+            seen = read_round(desk, [f"{name} {said}"] if said.strip() else [], time=time, context=context)
+            for problem in (*(bad.partition(": ")[2] for bad in seen.bad), *seen.doubts):
+                print(f"  {problem}")
+            return not seen.bad and (not seen.doubts or _agreed())
+
         try:
-            said = input(f"{desk.name(sump)}: ").strip()
+            said = kept.ask(f"{name}: ", input, will_do).strip()
         except EOFError:
-            return
+            break
         if said:
-            yield f"{desk.name(sump)} {said}"
+            lines.append(f"{name} {said}")
+    return lines
+
+
+def _agreed() -> bool:
+    return input("  Was it really so? (y/n) ").strip().casefold() in ("y", "yes", "j", "ja")
 
 
 def _enter(desk: Desk, args: argparse.Namespace) -> int:
-    from dataclasses import replace
-
+    from advisor.logbook.kept_answers import KeptAnswers
     from advisor.logbook.moments import read_time
+    from advisor.logbook.place import book_place
     from advisor.logbook.readings import Context
-    from advisor.logbook.rounds import pails, read_round
 
-    time = read_time(args.at, desk.now) if args.at else desk.time
+    by_hand = args.enter == "-" and sys.stdin.isatty()
+    kept = KeptAnswers(book_place(args.demo).folder, "round", desk.time) if by_hand else None
+    time = read_time(args.at, desk.now) if args.at else kept.begun if kept else desk.time
     zeroed = args.zeroed or (desk.zeroed(args.instrument) if args.instrument else "")
     context = Context(who=args.who, instrument=args.instrument, zeroed=zeroed)
-    lines = list(_lines(desk, args.enter))
+    try:
+        lines = _typed(desk, kept, time, context) if kept else _lines(args.enter)
+        again = bool(kept and kept.waiting)
+        _keep(desk, args, lines, time, context, sure=args.sure or by_hand, again=again)
+    except KeyboardInterrupt:
+        print("\nStopped. What was typed is kept for the next `sumpside round --enter`.")
+        return 1
+    if kept:
+        kept.done()
+    return 0
+
+
+def _keep(
+    desk: Desk,
+    args: argparse.Namespace,
+    lines: list[str],
+    time: str,
+    context: Context,
+    *,
+    sure: bool,
+    again: bool,
+) -> None:
+    """Write a round, and say what to pour; `sure`: doubts are settled, `again`: it goes on from before."""
+    from dataclasses import replace
+
+    from advisor.logbook.rounds import pails, read_round
+
     entered = read_round(desk, lines, time=time, context=context)
     if args.sure:
         entered = replace(entered, readings=tuple(replace(r, mark="") for r in entered.readings), flags=())
-    problems = [*entered.bad, *(() if args.sure else entered.doubts)]
+    problems = [*entered.bad, *(() if sure else entered.doubts)]
     if problems:
         right = "Nothing was written. Correct the lines; where a figure is really so, add --sure."
         raise BadInput("the round cannot be taken as it is:\n  " + "\n  ".join(problems), right=right)
+    words = "\n".join(lines)
+    if again and _written(desk, entered.readings, words):
+        print("This round is in the book already.")
+        return
     desk.book.enter(
-        entered.readings, entered.records, time=desk.time, who=args.who, how="round", words="\n".join(lines)
+        entered.readings, entered.records, time=desk.time, who=args.who, how="round", words=words
     )
     print(f"{len(entered.sumps)} sumps, {len(entered.readings)} readings are in the book.")
     for flag in entered.flags:
@@ -121,4 +178,12 @@ def _enter(desk: Desk, args: argparse.Namespace) -> int:
         print("\nPAILS")
         for line in poured:
             print("\n".join(wrapped(line)))
-    return 0
+
+
+def _written(desk: Desk, readings: Sequence[Reading], words: str) -> bool:
+    """Whether a round that goes on was written just before the program was ended."""
+    if not readings:
+        return False
+    first = readings[0]
+    there = desk.book.of(first.sump, first.observable, since=first.time)
+    return any(r.time == first.time and desk.book.words(r.entry or 0) == words for r in there)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from advisor.errors import BadInput
 
 if TYPE_CHECKING:
+    from advisor.logbook.kept_answers import KeptAnswers
     from advisor.logbook.shop import Shop
 
 
@@ -45,7 +46,11 @@ def run(args: argparse.Namespace) -> int:
     if args.source:
         return _keep(store, import_shop(Path(args.source)), args.who)
     if args.talk:
-        return _keep(store, _talked(), args.who)
+        kept = _kept_answers() if sys.stdin.isatty() else None
+        done = _keep(store, _talked(kept), args.who)
+        if kept:
+            kept.done()
+        return done
     shop = stored_shop(store)
     if args.target:
         text = export_shop(shop)
@@ -72,12 +77,24 @@ def _keep(store: Any, shop: Shop, who: str) -> int:
     return 0
 
 
-def _talked() -> Shop:
+def _kept_answers() -> KeptAnswers:
+    """The answers typed so far, in case a talk before this one broke off."""
+    from advisor.logbook.kept_answers import KeptAnswers
+    from advisor.logbook.place import book_place
+
+    kept = KeptAnswers(book_place().folder, "shop", datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
+    if kept.waiting:
+        print(f"An earlier talk goes on; {kept.waiting} of its answers are kept.")
+        print(f"To begin anew instead, press Ctrl-C and delete {kept.path}.")
+    return kept
+
+
+def _talked(kept: KeptAnswers | None) -> Shop:
     """The shop as somebody tells it, read the way a shop file is."""
     from advisor.logbook.shop_file import import_shop
     from advisor.logbook.shop_talk import talk
 
-    if not sys.stdin.isatty():
+    if kept is None:
         answers = iter(sys.stdin.read().splitlines())
 
         def ask(question: str) -> str:
@@ -90,7 +107,8 @@ def _talked() -> Shop:
     else:
 
         def ask(question: str) -> str:
-            return input(f"{question} ")
+            assert kept is not None
+            return kept.ask(f"{question} ", input)
 
         print("An empty answer leaves a figure out; Ctrl-D stops and keeps what is there.")
     held = talk(ask, print)
