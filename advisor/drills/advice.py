@@ -28,7 +28,7 @@ class Look:
         id: the observable, or ``safety`` for people and danger at once.
         facts: what it brought; empty where nobody has a figure.
         minutes: work; hours: waiting for a result.
-        asked: the question in words.
+        asked: the question in words; name: what was looked at, in words.
     """
 
     id: str
@@ -36,16 +36,19 @@ class Look:
     minutes: float
     hours: float
     asked: str
+    name: str = ""
 
 
 def look(rules: RuleBase, hidden: Hidden, target: str) -> Look:
     """What asking one thing brings and costs."""
     if target == policy.SAFETY:
         held = [f for key in PEOPLE if key in rules.observables for f in hidden.shows(rules, key)]
-        return Look(target, tuple(held), SAFETY_MINUTES, 0.0, phrases.SAFETY_QUESTION)
+        asked = phrases.SAFETY_QUESTION
+        return Look(target, tuple(held), SAFETY_MINUTES, 0.0, asked, "people and danger")
     item = rules.observables[target]
     question = item.question or f"What is the {item.name}?"
-    return Look(target, tuple(hidden.shows(rules, target)), item.effort, item.wait_h, question)
+    told = tuple(hidden.shows(rules, target))
+    return Look(target, told, item.effort, item.wait_h, question, item.name)
 
 
 def advisor_path(rules: RuleBase, hidden: Hidden) -> tuple[list[Look], Assessment]:

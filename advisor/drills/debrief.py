@@ -129,4 +129,4 @@ def _name(rules: RuleBase, target: str) -> str:
 def steps(hidden: Hidden, looks: Sequence[Look]) -> list[tuple[str, str, list[Fact]]]:
     """A path as (question, answer's name, facts), the sign and complaint first, for the chart of belief."""
     made: list[tuple[str, str, list[Fact]]] = [("", "sign and complaint", [*hidden.sign, *hidden.opening])]
-    return made + [(one.asked, one.id.replace("_", " "), list(one.facts)) for one in looks]
+    return made + [(one.asked, one.name, list(one.facts)) for one in looks]

@@ -15,6 +15,7 @@ from typing import Any
 from advisor.dialogue.case import SHOP_BOOK
 from advisor.drills.figures import place_number
 from advisor.errors import BadInput
+from advisor.inference.assess import assess
 from advisor.inference.belief import answer_chances
 from advisor.inference.evidence import NOTHING_WRONG, make_node, sign_index
 from advisor.knowledge.facts import Fact
@@ -27,6 +28,8 @@ DANGER = 0.25
 #: Share of hard drills with a second fault of its own, and how far rare causes are drawn more often.
 SECOND, FLAT = 0.35, {"easy": 1.0, "fair": 0.75, "hard": 0.4}
 LEVELS = tuple(STRAY)
+#: How often a sump is drawn anew because nothing in it would show its fault.
+_TRIES = 12
 #: Oil in a sample reads too high on the glass by about this factor (judgement, common practice, no source).
 OILY = 1.3
 #: What the sump sign shows, so that the trainee need not ask: invented sumps of ordinary sizes.
@@ -113,7 +116,24 @@ def draw(rules: RuleBase, seed: int, level: str = "fair", *, cause: str | None =
         raise BadInput(
             f'no cause is called "{cause}"', value=cause, right='list them with "sumpside rules list"'
         )
-    chance = Random(f"{seed} {level}")
+    made = _drawn(rules, Random(f"{seed} {level}"), level, cause)
+    for again in range(1, _TRIES):
+        if _can_be_found(rules, made, level):
+            break
+        made = _drawn(rules, Random(f"{seed} {level} {again}"), level, cause)
+    return made
+
+
+def _can_be_found(rules: RuleBase, hidden: Hidden, level: str) -> bool:
+    """Whether somebody who looked at everything could name the fault: it leads, or at the hard level
+    stands among the first three.
+    """
+    view = assess(hidden.truth(), rules, questions=False)
+    first = [judged.id for judged in view.causes if judged.because_of is None]
+    return hidden.fault in ([*view.chain, *first[:1]] if level != "hard" else [*view.chain, *first[:3]])
+
+
+def _drawn(rules: RuleBase, chance: Random, level: str, cause: str | None) -> Hidden:
     causes = _faults(rules, chance, level, cause)
     sign = _sign(rules, chance, causes)
     answers: dict[str, tuple[Fact, ...]] = {}

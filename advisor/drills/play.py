@@ -136,7 +136,10 @@ class Drill:
             self._lexicon = Lexicon.from_data(self.rules.data["phrases"], self.rules.data["observables"])
         heard = dict.fromkeys(f.id for f in understand(text, lexicon=self._lexicon).facts)
         told = [key for key in heard if self.rules.observables[key].question]
-        return told if len(told) == 1 else finder.find(text)
+        found = finder.find(text)
+        if len(told) == 1 and len(found) == 1 and self.rules.observables[found[0]].belongs_to == told[0]:
+            return found  # "when does it foam" asks for more than whether it foams
+        return told if len(told) == 1 else found
 
     def _look(self, target: str) -> list[Block]:
         found = look(self.rules, self.hidden, target)
@@ -216,7 +219,7 @@ class Drill:
         return self._choose(found, work, lambda key: str(self.rules.causes[key].text["title"]))
 
     def _mind(self, text: str) -> list[Block]:
-        found = topics.cautions(self.rules).find(text)
+        found = topics.cautions(self.rules).find(text, near=topics.NEAR_DANGER)
         if not found:
             return [Block("text", f'I know no danger like "{text[:60]}".')]
 

@@ -25,6 +25,8 @@ _PLAIN = {
 _WEAK = {"look", "test", "check", "show"}
 #: A topic must reach this share of the best one's weight to be offered beside it.
 _NEAR = 0.9
+#: Dangers are said in many words: what comes within this share is asked about.
+NEAR_DANGER = 0.7
 #: Weight of a word by where it stands: in the name, in the question, in an answer.
 _NAME, _QUESTION, _ANSWER = 3.0, 1.5, 1.0
 
@@ -66,8 +68,12 @@ class Finder:
         """The entry whose whole name this is, or None."""
         return self.exact.get(" ".join(text.lower().split()).strip(" .!?"))
 
-    def find(self, text: str, most: int = 4) -> list[str]:
-        """The entries a text could mean, the best first; one alone when it is clear."""
+    def find(self, text: str, most: int = 4, near: float = _NEAR) -> list[str]:
+        """The entries a text could mean, the best first; one alone when it is clear.
+
+        Args:
+            near: share of the best one's weight that another must reach to be offered beside it.
+        """
         exact = self.named(text)
         if exact is not None:
             return [exact]
@@ -84,7 +90,7 @@ class Finder:
             score[name] /= 1 + 0.15 * abs(self.names.get(name, told) - told)
         best = max(score.values())
         found = sorted(score, key=lambda name: (-score[name], name))
-        return [name for name in found if score[name] >= _NEAR * best][:most]
+        return [name for name in found if score[name] >= near * best][:most]
 
 
 @lru_cache(maxsize=4)
@@ -134,11 +140,27 @@ def cautions(rules: RuleBase) -> Finder:
             key: [
                 (_NAME, key.replace("_", " ")),
                 (_QUESTION, item["text"]),
+                *((_QUESTION, text) for text in _told(rules, item["when"])),
                 *((_ANSWER, step) for step in item.get("do_now", [])),
             ]
             for key, item in rules.cautions.items()
         }
     )
+
+
+def _told(rules: RuleBase, when: object) -> Iterable[str]:
+    """What a condition is about, in words: the observables it names and the answers it asks for."""
+    if isinstance(when, str):
+        key, _, value = (part.strip() for part in when.partition(":"))
+        item = rules.observables.get(key)
+        if item is not None:
+            yield f"{item.name} {item.answers[value]['means']}" if value in item.answers else item.name
+    elif isinstance(when, dict):
+        for part in when.values():
+            yield from _told(rules, part)
+    elif isinstance(when, list):
+        for part in when:
+            yield from _told(rules, part)
 
 
 @lru_cache(maxsize=4)

@@ -139,8 +139,11 @@ class Trust:
         return "Some oil floats on it." if now.oily else "The surface is clean."
 
     def _judge(self, word: str, rest: str) -> list[Block]:
+        rest = rest.strip(" .!")
+        if re.fullmatch(r"\d+(?:[.,]\d+)?", rest):
+            rest += " %"  # a strength is spoken of in per cent
         try:
-            said = parse(rest.strip(" .!"), "fraction").value
+            said = parse(rest, "fraction").value
         except BadQuantity as trouble:
             return [Block("text", f'{trouble.sentence()} Say it with the strength: "trust 6.5 %".')]
         now = self.sumps[len(self.points_of)]

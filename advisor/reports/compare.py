@@ -87,10 +87,12 @@ def compare_blocks(names: Sequence[str], paths: Sequence[Path]) -> list[Block]:
             blocks.append(Block("item", f"{name}: {text}", label if i == 0 else " " * len(label)))
     for name, path in zip(names, paths, strict=True):
         blocks.append(Block("head", "", name.upper()))
-        blocks += [
-            Block("item", f"{said_words(step)} -> {standing_words(step.after)}", f"{i}")
-            for i, step in enumerate(path, 1)
-        ]
+        before = ""
+        for i, step in enumerate(path, 1):
+            now = standing_words(step.after)
+            told = now if now != before else "no change"
+            blocks.append(Block("item", f"{said_words(step)} -> {told}", f"{i}"))
+            before = now
     return blocks
 
 

@@ -89,3 +89,12 @@ def test_a_level_that_does_not_exist_is_refused(rules: RuleBase) -> None:
     """The sentence names the levels there are."""
     with pytest.raises(BadInput, match="easy, fair, hard"):
         draw(rules, 1, "cruel")
+
+
+@pytest.mark.parametrize("level", ["easy", "fair"])
+def test_who_looks_at_everything_can_name_the_fault(rules: RuleBase, level: str) -> None:
+    """Of every sump drawn, the fault leads once all that is so is known; nobody is asked to guess."""
+    for seed in range(15):
+        hidden = draw(rules, seed, level)
+        view = assess(hidden.truth(), rules, questions=False)
+        assert hidden.fault in (*view.chain, view.lead), seed

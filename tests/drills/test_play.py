@@ -207,3 +207,11 @@ def test_a_thinning_is_no_fresh_charge(rules: RuleBase, tmp_path: Path) -> None:
     assert kept.score is not None
     assert fresh.score is not None
     assert (kept.score.parts["recipe"], fresh.score.parts["recipe"]) == (0.25, 1.0)
+
+
+def test_a_danger_in_own_words_is_never_put_down_to_another(rules: RuleBase, tmp_path: Path) -> None:
+    """Rotten-egg gas in a closed room is the grave caution, or asked about, not a mere bad smell."""
+    drill = Drill(rules, own(rules, tmp_path, FOUL), "test")
+    told = drill.say("caution: rotten egg gas in a closed room")
+    offered = " ".join(block.text for block in told)
+    assert drill.run.cautions == ["hydrogen_sulphide_enclosed"] or "hydrogen sulphide enclosed" in offered

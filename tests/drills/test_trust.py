@@ -34,7 +34,7 @@ def test_right_judgement_and_strength_count_apart() -> None:
     """Doubt with the true strength is whole; trust with the true strength keeps only the strength's part."""
     glass = Glass(0.06, 1.5, "oil", oily=True)
     assert judged(glass, "line", "skim", "doubt 6 %").points == 100
-    assert judged(glass, "trust 6 %").points == 40
+    assert judged(glass, "trust 6").points == 40
     assert judged(glass, "doubt 7.8 %").points == 60
 
 
