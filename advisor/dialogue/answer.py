@@ -60,8 +60,9 @@ def next_checks(view: Assessment) -> list[dict[str, Any]]:
     wanted: list[tuple[str, str]] = []
     if view.strength.ask:
         wanted.append((view.strength.ask, f"Because {view.strength.doubt}."))
-    ranked = [(q.id, between(view, q.between)) for q in view.questions]
-    for key, why in [*ranked[:RANKED], *_proofs(view), *ranked[RANKED:]]:
+    looks = [q for q in view.questions if rules.observables[q.id].role != "context"][:RANKED]
+    first, rest = ([(q.id, between(view, q.between)) for q in some] for some in (looks, view.questions))
+    for key, why in [*first, *_proofs(view), *rest]:
         if key not in {k for k, _ in wanted}:
             wanted.append((key, why))
     for key, why in wanted[:CHECKS]:

@@ -10,15 +10,13 @@ from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.recipes import needs
 from advisor.inference.assess import Assessment, complaints
 from advisor.inference.evidence import NOTHING_WRONG
-from advisor.inference.questions import WORTH, Question
+from advisor.inference.questions import NO_WALK, WORTH, Question, worth_asking
 from advisor.knowledge.rulebase import RuleBase
 
 #: Questions after which the best that can be said is said.
 MOST_QUESTIONS = 12
 #: Once a cause is named, questions go on only until this many have been asked.
 NAMED_QUESTIONS = 3
-#: A look or measurement that takes longer than this is proposed with the verdict, not waited for.
-LONGEST_MINUTES = 15.0
 #: What a good technician asks at once, because it costs nothing (common practice, no source).
 OPENING = ("changed", "neighbour")
 #: A sump fuller than this has not been emptied for a new charge.
@@ -232,12 +230,15 @@ def worthwhile(state: CaseState, view: Assessment) -> Question | None:
     count = sum(n for target, n in state.asked.items() if not procedures.is_step(target))
     if view.verdict == "outside" or count >= MOST_QUESTIONS:
         return None
-    asked = sum(key in view.known.rules.observables for key in state.asked)
-    for question in view.questions:
-        item = view.known.rules.observables[question.id]
-        if not unasked(state, question.id) or item.wait_h > 1 or item.effort > LONGEST_MINUTES:
-            continue
-        if view.verdict == "named" and (question.changes < WORTH or asked >= NAMED_QUESTIONS):
-            continue
-        return question
-    return None
+    named = view.verdict == "named"
+    if named and sum(key in view.known.rules.observables for key in state.asked) >= NAMED_QUESTIONS:
+        return None
+    open_ = [q for q in view.questions if unasked(state, q.id)]
+    return next(iter(worth_asking(open_, view.known.rules, named=named, at=_standing(state, view))), None)
+
+
+def _standing(state: CaseState, view: Assessment) -> str | None:
+    """Where the person stands: the place of the last question that had one."""
+    observables = view.known.rules.observables
+    places = [observables[key].place for key in state.asked if key in observables]
+    return next((place for place in reversed(places) if place != NO_WALK), None)

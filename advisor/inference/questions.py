@@ -1,4 +1,4 @@
-"""What to ask next: expected information about what to do first, per root of effort.
+"""What to ask next: expected information about what to do first, per minute of effort.
 
 The rule engine does not run here; everything comes from the hypotheses already weighed.
 """
@@ -6,18 +6,33 @@ The rule engine does not run here; everything comes from the hypotheses already 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log2, sqrt
 
-from advisor.inference.belief import Belief, Node, answer_chances
-from advisor.inference.evidence import NOTHING_WRONG, make_node, sign_index
+from advisor.inference.belief import Belief, Node
+from advisor.inference.evidence import NOTHING_WRONG, sign_index
 from advisor.inference.knowns import Knowns
+from advisor.inference.outcomes import Outcomes, Weighed
 from advisor.knowledge.rulebase import Observable, RuleBase
 
 #: Hypotheses considered when a question is chosen; the rest carry too little to change the choice.
 MOST = 90
-#: A question with a smaller chance than this of changing what is done first is not worth asking.
+#: A question with a smaller chance than this of changing what is done first is not worth asking (design).
 WORTH = 0.05
+#: While no cause is named, a question that tells at least so many bits about it is worth asking too.
+TELLS = 0.01
+#: A look or measurement that takes longer, in minutes or in hours of waiting, is proposed, not waited for.
+LONGEST_MINUTES, LONGEST_WAIT = 15.0, 1.0
+#: Minutes to get to another place, and the least that any question costs (common practice, no source).
+WALK, LEAST = 1.0, 0.5
+#: Minutes that an hour of waiting counts for (judgement, common practice, no source).
+WAITING = 30.0 / 60.0
+#: Questions for which it is worked out which two causes they part: more are never told.
+TOLD = 12
+#: Roles that a question may have: signs and readings are weighed, settings shift what is likely to start.
+ASKED = {"sign", "reading", "context"}
+#: What the person tells without going anywhere.
+NO_WALK = "person"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +43,8 @@ class Question:
         id: the observable to ask about.
         gain: bits about the first action.
         changes: chance that the answer changes the first action.
-        effort: minutes, waiting included at half a minute an hour.
+        effort: minutes there, waiting included at half a minute an hour.
+        walk: minutes to get there from another place.
         between: the two causes whose answers differ most, likeliest first.
     """
 
@@ -36,17 +52,50 @@ class Question:
     gain: float
     changes: float
     effort: float
+    walk: float
     between: tuple[str, str] | None
 
     @property
     def worth(self) -> float:
-        """Gain per root of effort (measured: halves total effort for about one more question)."""
-        return self.gain / sqrt(self.effort)
+        """Bits per root of minutes, the way included: the order in which a list of checks is told."""
+        return self.gain / sqrt(max(LEAST, self.effort + self.walk))
+
+    def pays(self, *, there: bool) -> float:
+        """Bits per minute, the way included unless the person is `there` already: what to ask next."""
+        return self.gain / max(LEAST, self.effort + (0.0 if there else self.walk))
 
 
 def effort(item: Observable) -> float:
-    """Minutes at the sump, waiting included at half a minute an hour."""
-    return max(0.5, item.effort) + 0.5 * item.wait_h
+    """Minutes at the place, waiting included at half a minute an hour."""
+    return item.effort + WAITING * item.wait_h
+
+
+def walk(item: Observable) -> float:
+    """Minutes to get to where an answer is found from another place."""
+    return 0.0 if item.place == NO_WALK else WALK
+
+
+def worth_asking(
+    questions: Sequence[Question], rules: RuleBase, *, named: bool, at: str | None = None
+) -> list[Question]:
+    """The questions that may still change what is done first, best first; none when it is time to decide.
+
+    While no cause is named, whatever tells something about it is asked too.
+
+    Args:
+        questions: as ranked.
+        rules: the rule base they belong to.
+        named: whether a cause is named already.
+        at: the place the person stands at, None when not known.
+    """
+    found = []
+    for question in questions:
+        item = rules.observables[question.id]
+        if item.wait_h > LONGEST_WAIT or item.effort > LONGEST_MINUTES:
+            continue
+        if question.changes >= WORTH or (not named and question.gain >= TELLS):
+            found.append((-question.pays(there=item.place == at), question.id, question))
+    return [question for _, _, question in sorted(found)]
 
 
 def first_action(rules: RuleBase, members: frozenset[str], lead: str | None = None) -> str:
@@ -65,7 +114,7 @@ def candidates(known: Knowns) -> list[Observable]:
     """Observables that may be asked now: askable, still open, follow-ups only under their parent."""
     found = []
     for item in known.rules.observables.values():
-        if not item.question or item.role not in {"sign", "reading"}:
+        if not item.question or item.role not in ASKED:
             continue
         if item.belongs_to and known.status(item.belongs_to) is not True:
             continue
@@ -99,50 +148,9 @@ def _node_of(known: Knowns, item: Observable) -> str | None:
     if item.kind != "quantity":
         return item.id
     bands = [b["fills"] for b in known.rules.bands if b["of"] == item.id]
-    return next((b for b in bands if b in sign_index(known.rules).shown and known.status(b) is None), None)
-
-
-class _Outcomes:
-    """Chance of each answer to one question under each hypothesis, remembered by the causes that matter."""
-
-    def __init__(self, rules: RuleBase, item: Observable, node: str) -> None:
-        self.memo: dict[frozenset[str], list[float]] = {}
-        index = sign_index(rules).shown
-        if item.kind == "any_of":
-            parts = [f"{item.id}: {v}" for v in item.answers if f"{item.id}: {v}" in index]
-            self.nodes = [make_node(rules, part, {"yes": 1.0}, item.slip) for part in parts]
-        else:
-            self.nodes = [make_node(rules, node, {}, item.slip)]
-        self.single = item.kind != "any_of"
-        self.causes = frozenset(c for n in self.nodes for c in n.chances)
-        self.slip = item.slip
-
-    def chances(self, members: frozenset[str]) -> list[float]:
-        key = members & self.causes
-        made = self.memo.get(key)
-        if made is None:
-            made = self.memo[key] = self._work(key)
-        return made
-
-    def _work(self, key: frozenset[str]) -> list[float]:
-        if self.single:
-            node = self.nodes[0]
-            chances = list(answer_chances(node.bases, [node.chances[c] for c in key]).values())
-            if len(chances) == 1:
-                chances = [chances[0], 1 - chances[0]]
-        else:
-            yes = [
-                answer_chances(n.bases, [n.chances[c] for c in key if c in n.chances])["yes"]
-                for n in self.nodes
-            ]
-            none = 1.0
-            for chance in yes:
-                none *= 1 - chance
-            chances = [*yes, none]
-            total = sum(chances)
-            chances = [c / total for c in chances]
-        spread = self.slip / max(1, len(chances) - 1)
-        return [c * (1 - self.slip) + (1 - c) * spread for c in chances]
+    settings = [b for b in bands if known.rules.observables[b].role == "context"]
+    shown = [b for b in bands if b in sign_index(known.rules).shown]
+    return next((b for b in (*shown, *settings) if known.status(b) is None), None)
 
 
 def explaining(rules: RuleBase, nodes: Sequence[Node]) -> frozenset[str]:
@@ -186,31 +194,27 @@ def rank(
     labels = [first_action(rules, members, lead) for members, _ in top]
     weighed = [(members, p / total, label) for (members, p), label in zip(top, labels, strict=True)]
     now = _by_label([(label, p) for _, p, label in weighed])
+    considered = Weighed(weighed, frozenset(c for members, _, _ in weighed for c in members))
     best_now = max(now, key=lambda k: now[k])
     before = _entropy(now)
-    found = []
+    made: list[tuple[Question, Outcomes]] = []
     for item in candidates(known):
         node = _node_of(known, item)
         if node is None or item.id in skip:
             continue
-        outcomes = _Outcomes(rules, item, node)
-        if not outcomes.nodes or not outcomes.causes:
+        outcomes = Outcomes(known, item, node, considered)
+        if not outcomes.causes:
             continue
-        gain, changes = _worth(outcomes, weighed, before, best_now)
+        gain, changes = _worth(outcomes.splits(), before, best_now)
         if gain > 1e-4:
-            found.append(Question(item.id, gain, changes, effort(item), _between(outcomes, belief, rules)))
-    return sorted(found, key=lambda q: (-q.worth, q.id))
+            made.append((Question(item.id, gain, changes, effort(item), walk(item), None), outcomes))
+    made.sort(key=lambda pair: (-pair[0].worth, pair[0].id))
+    told = [replace(q, between=_between(o, belief, rules)) for q, o in made[:TOLD]]
+    return [*told, *(q for q, _ in made[TOLD:])]
 
 
-def _worth(
-    outcomes: _Outcomes, weighed: Sequence[tuple[frozenset[str], float, str]], before: float, best_now: str
-) -> tuple[float, float]:
-    after: list[dict[str, float]] = []
-    for members, p, label in weighed:
-        for i, chance in enumerate(outcomes.chances(members)):
-            if i == len(after):
-                after.append({})
-            after[i][label] = after[i].get(label, 0.0) + p * chance
+def _worth(after: Sequence[Mapping[str, float]], before: float, best_now: str) -> tuple[float, float]:
+    """Bits an answer is expected to tell about the first action, and the chance that it changes it."""
     left, changes = 0.0, 0.0
     for split in after:
         share = sum(split.values())
@@ -233,7 +237,7 @@ def _entropy(split: Mapping[str, float]) -> float:
     return -sum(v / total * log2(v / total) for v in split.values() if v > 0)
 
 
-def _between(outcomes: _Outcomes, belief: Belief, rules: RuleBase) -> tuple[str, str] | None:
+def _between(outcomes: Outcomes, belief: Belief, rules: RuleBase) -> tuple[str, str] | None:
     likely = sorted(belief.marginals, key=lambda c: -belief.marginals[c])
     likely = [c for c in likely if not rules.causes[c].referral][:8]
     best, pair = 0.0, None
