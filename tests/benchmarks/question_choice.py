@@ -232,7 +232,7 @@ def main() -> None:
     best = statistics.mean(t.best for turns in ours for t in turns[:-1])
     print(
         f"bits about the first action {first:.2f} after the complaint, {last:.2f} at the end; "
-        f"one question is expected to tell {best:.2f} at most: a bound of {(first - last) / best:.1f} questions"
+        f"one question is expected to tell {best:.2f} at most: bound {(first - last) / best:.1f} questions"
     )
     if "-v" in sys.argv:
         by_cause: defaultdict[str, list[list[Turn]]] = defaultdict(list)
