@@ -80,6 +80,20 @@ def word_keys(norm: str, keep: Collection[str]) -> set[str]:
     return {"=" + norm, "e:" + stem_en(norm), "d:" + stem_de(norm)}
 
 
+def compared(norm: str, adjectives: Collection[str]) -> list[str]:
+    """The listed adjectives a word is a higher degree or an adverb of: "louder", "noisiest", "badly"."""
+    for ending in ("er", "est", "ly"):
+        if not norm.endswith(ending) or len(norm) < len(ending) + 3:
+            continue
+        base = norm[: -len(ending)]
+        forms = [base, base + "e", base[:-1] + "y" if base.endswith("i") else "", base + "le"]
+        forms.append(base[:-1] if base[-1] == base[-2] else "")
+        found = [f for f in forms if f in adjectives]
+        if found:
+            return found
+    return []
+
+
 @dataclass(frozen=True)
 class Wording:
     """What a phrase is compiled with: its language, word groups, unstemmed words and respellings."""

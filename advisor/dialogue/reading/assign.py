@@ -84,7 +84,8 @@ def _cue_pairs(
     for c, cue in enumerate(cues):
         for r, reading in enumerate(readings):
             far = distance_between(tokens, cue, reading.measure, readings, light)
-            far += 2.0 if cue.target.name == "reading" or cue.target.general else 0.0
+            vague = cue.target.name == "reading" or (cue.target.general and cue.target.name != "ignored")
+            far += 2.0 if vague else 0.0
             between = tokens[reading.measure.last + 1 : cue.first]
             apart = cue.last < reading.measure.first or any(t.norm in ("in", "on", "at") for t in between)
             if _counted(cue, lexicon) and apart:

@@ -9,7 +9,7 @@ from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.subjects import Subjects, moved_fact
 from advisor.dialogue.reading.tokens import Token
-from advisor.knowledge.facts import Fact
+from advisor.knowledge.facts import Fact, Status
 
 
 @dataclass(frozen=True)
@@ -196,6 +196,8 @@ def sort_acts(
             continue
         if planned and not proposed_places.isdisjoint(match.places):
             continue
+        if match.target.name == "event" and frame is not None and _only_planned(match, frame, tokens, lexicon):
+            continue
         kept.append(match)
     past = set(lexicon.settings.get("past_words", ()))
     return [m for m in sorted(kept, key=lambda m: m.places) if not _over(m, framed, tokens, past)]
@@ -205,6 +207,16 @@ def _done_before(match: Match, frame: Frame) -> bool:
     """True for what was done before the proposal of the same sentence ("put some in, want to put more")."""
     planned = frame.proposed_from is not None and match.last < frame.proposed_from
     return planned and not frame.done.isdisjoint(range(match.first - 3, match.last + 3))
+
+
+def _only_planned(match: Match, frame: Frame, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
+    """True for a deed behind "can I" or "want to": nothing of it has happened, unless a word says so."""
+    start = frame.proposed_from
+    done = {p for p in frame.done if tokens[p].norm != "put"}
+    if start is None or start > match.first or not done.isdisjoint(range(start, match.last + 3)):
+        return False
+    parting = lexicon.settings.get("telling", ())
+    return not any(t.norm in parting or t.text in ",;" for t in tokens[start : match.first])
 
 
 def _refused(match: Match, tokens: Sequence[Token], marks: Sequence[Match]) -> bool:
@@ -231,11 +243,18 @@ def _over(match: Match, framed: Sequence[Frame], tokens: Sequence[Token], past: 
 def _proposes(
     match: Match, frame: Frame, tokens: Sequence[Token], marks: Sequence[Match], lexicon: Lexicon
 ) -> bool:
-    if match.target.value in lexicon.settings.get("always_proposed", ()):
-        return True
+    done = not frame.done.isdisjoint(range(match.first - 3, match.last + 3))
+    habit = match.target.value in lexicon.settings.get("habits", ())
+    bodily = set(lexicon.settings.get("always_words", ()))
+    always = match.target.value in lexicon.settings.get("always_proposed", ())
+    if (always and any(tokens[p].norm in bodily for p in match.places)) or (
+        habit and _imperative(match, tokens, lexicon)
+    ):
+        if not done:
+            return True
     if frame.proposed_from is not None and frame.proposed_from <= match.last:
         return not any(frame.proposed_from < p < match.first for p in _ends(marks))
-    if not frame.done.isdisjoint(range(match.first - 3, match.last + 3)):
+    if done:
         return False
     if frame.question:
         return True
@@ -295,7 +314,14 @@ def _said(
         said = text[tokens[match.first].start : tokens[match.last].end]
         firm = match not in scope.loose
         if value == "-":
-            made.append((match, Fact(name, None, None, "ruled_out", firm, said)))
+            if match not in scope.denied:
+                made.append((match, Fact(name, None, None, "ruled_out", firm, said)))
+        elif match.target.excluded:
+            status: Status = "present" if match in scope.denied else "ruled_out"
+            made.append((match, Fact(name, value, None, status, firm, said)))
+        elif match in scope.denied and set(lexicon.observables[name].answers) == {"yes", "no"}:
+            other = "no" if value == "yes" else "yes"
+            made.append((match, Fact(name, other, None, "present", firm, said)))
         elif match in scope.denied:
             made.append((match, Fact(name, value, None, "ruled_out", firm, said)))
         elif match.target.only_denied:
@@ -325,7 +351,7 @@ def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]
                 continue
             if lexicon.observables[fact.id].kind == "one_of" and _replaced(match, others):
                 continue
-        elif _answered_otherwise(match, others) or fact.key in lexicon.settings.get("never_denied", ()):
+        elif (fact.value is None and others) or _answered_otherwise(match, others) or fact.key in lexicon.settings.get("never_denied", ()):
             continue
         elif (
             (match.target.general or match.target.only_denied) and fact.id in general_whole

@@ -9,7 +9,7 @@ from typing import Any
 from advisor.dialogue.reading.patterns import Element, match_parts
 from advisor.dialogue.reading.tokens import Token, tokenize
 from advisor.dialogue.reading.units import unit_index
-from advisor.phrasing import word_keys
+from advisor.phrasing import compared, word_keys
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +26,7 @@ class Target:
     value: str
     general: bool = False
     only_denied: bool = False
+    excluded: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +144,7 @@ class Lexicon:
             )
             token.filler = token.norm in self.fillers
             token.barrier = token.norm in self.settings.get("barriers", ())
+            token.denying = token.norm in self.settings.get("denying", ())
         elif token.kind in ("number", "ratio"):
             token.keys = frozenset({"#", "=" + token.norm, "e:" + token.norm, "d:" + token.norm})
         else:
@@ -164,6 +166,8 @@ class Lexicon:
         known = self.known_keys.get(norm)
         if known is None:
             keys = word_keys(norm, self.keep)
+            for plain in compared(norm, self.settings.get("adjectives", ())):
+                keys |= word_keys(plain, self.keep)
             keys.update(key for start, key in self.prefixes if norm.startswith(start))
             keys.update(key for end, key in self.suffixes if norm.endswith(end) and len(norm) > len(end))
             known = self.known_keys[norm] = frozenset(keys)
@@ -216,7 +220,9 @@ def _target(section: str, name: str, value: str, vocabulary: Mapping[str, Any]) 
     if section in ("facts", "short") and name not in vocabulary:
         return None
     # A cue written with a question mark ("water?") names its quantity only where the unit agrees.
-    return Target(section, name, value.rstrip("?!"), value.endswith("?"), value.endswith("!"))
+    plain = value.removeprefix("not ")
+    general, denied = value.endswith("?"), value.endswith("!")
+    return Target(section, name, plain.rstrip("?!"), general, denied, plain != value)
 
 
 def _respelled(token: Token, words: Sequence[str], numbers: Mapping[str, float]) -> list[Token]:

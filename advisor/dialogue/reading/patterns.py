@@ -34,7 +34,7 @@ def _match(
                 return [j, *rest]
         if k == 0 or token.hard or token.barrier or (token.text == "," and not wide):
             break
-        if token.filler or token.kind == "mark":
+        if token.filler or token.denying or token.kind == "mark":
             fillers += 1
             if fillers > (2 if not gap else WIDE_GAP):
                 break

@@ -29,8 +29,18 @@ def _nearest(word: str, lexicon: Lexicon) -> tuple[str, ...]:
     near = [(int(distance), w) for w, distance, _ in hits if _plausible(word, w, int(distance))]
     if not near:
         return ()
-    best = min(distance for distance, _ in near)
-    return tuple(w for distance, w in near if distance == best)[:3]
+    best = min((distance, _slip(word, w)) for distance, w in near)
+    return tuple(w for distance, w in near if (distance, _slip(word, w)) == best)[:3]
+
+
+def _slip(word: str, meant: str) -> int:
+    """How likely a slip is: a letter left out or swapped (0), one too many or another vowel (1), a wrong one."""
+    if len(word) != len(meant):
+        return 0 if len(word) < len(meant) else 1
+    if sorted(word) == sorted(meant):
+        return 0
+    wrong = {letter for pair in zip(word, meant, strict=True) if pair[0] != pair[1] for letter in pair}
+    return 1 if wrong <= set("aeiouy") else 2
 
 
 def _plausible(word: str, meant: str, distance: int) -> bool:

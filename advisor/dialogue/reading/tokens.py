@@ -10,6 +10,10 @@ from advisor.phrasing import fold, normal
 
 #: "We're" and "he'll" are no "were" and "hell".
 _WERE = {"were": "we", "hell": "he", "shell": "she", "well": "we", "ill": "ill", "wed": "we", "id": "id"}
+#: Words whose "'s" belongs to them in the lists ("its", "whats"); with any other word it is an "is" apart.
+_ONE_WORD = frozenset(
+    {"it", "that", "what", "there", "here", "who", "he", "she", "let", "where", "how", "when", "why"}
+)
 HARD = frozenset(".;!?\n")
 _SUPER = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
 _FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75, "⅓": 1 / 3, "⅔": 2 / 3, "⅛": 0.125}
@@ -42,6 +46,7 @@ class Token:
         keys: what a phrase can match it by.
         barrier: a phrase may not reach across it unless it names it ("but", "no").
         filler: may stand inside a phrase without being part of it.
+        denying: a "not" or "isnt", which may stand inside a phrase and denies it.
         guessed: the spelling was corrected.
     """
 
@@ -55,6 +60,7 @@ class Token:
     keys: frozenset[str] = frozenset()
     filler: bool = False
     barrier: bool = False
+    denying: bool = False
     guessed: str = ""
     parts: tuple[float, float] | None = None
 
@@ -82,8 +88,18 @@ def tokenize(text: str, numbers: Mapping[str, float]) -> list[Token]:
             token.value = numbers.get(token.norm)
         elif kind == "mark" and raw == ":":
             token.text = ":"
-        tokens.append(token)
+        tokens += _parted(token) if kind == "word" else [token]
     return tokens
+
+
+def _parted(token: Token) -> list[Token]:
+    """ "Pump's" as "pump" and "is"; other words as they are."""
+    base = token.norm[:-1]
+    if not fold(token.text).endswith("'s") or base in _ONE_WORD or len(base) < 2:
+        return [token]
+    cut = token.end - 2
+    first = Token(token.text[:-2], base, token.start, cut, "word", glued=token.glued)
+    return [first, Token(token.text[-2:], "is", cut, token.end, "word", glued=True)]
 
 
 def _valued(token: Token, kind: str, raw: str) -> None:
