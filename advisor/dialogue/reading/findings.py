@@ -196,7 +196,11 @@ def sort_acts(
             continue
         if planned and not proposed_places.isdisjoint(match.places):
             continue
-        if match.target.name == "event" and frame is not None and _only_planned(match, frame, tokens, lexicon):
+        if (
+            match.target.name == "event"
+            and frame is not None
+            and _only_planned(match, frame, tokens, lexicon)
+        ):
             continue
         kept.append(match)
     past = set(lexicon.settings.get("past_words", ()))
@@ -244,14 +248,8 @@ def _proposes(
     match: Match, frame: Frame, tokens: Sequence[Token], marks: Sequence[Match], lexicon: Lexicon
 ) -> bool:
     done = not frame.done.isdisjoint(range(match.first - 3, match.last + 3))
-    habit = match.target.value in lexicon.settings.get("habits", ())
-    bodily = set(lexicon.settings.get("always_words", ()))
-    always = match.target.value in lexicon.settings.get("always_proposed", ())
-    if (always and any(tokens[p].norm in bodily for p in match.places)) or (
-        habit and _imperative(match, tokens, lexicon)
-    ):
-        if not done:
-            return True
+    if not done and _dangerous_plan(match, tokens, lexicon):
+        return True
     if frame.proposed_from is not None and frame.proposed_from <= match.last:
         return not any(frame.proposed_from < p < match.first for p in _ends(marks))
     if done:
@@ -265,6 +263,16 @@ def _proposes(
     if before and before[0].norm in ("or", "oder") and len(before) <= 3:
         return True  # "or a splash of vinegar": another way to go on, nothing done
     return opening <= set(lexicon.settings.get("openers", ())) and _imperative(match, tokens, lexicon)
+
+
+def _dangerous_plan(match: Match, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
+    """True for an act that is a danger however it is spoken of ("going in after him")."""
+    bodily = set(lexicon.settings.get("always_words", ()))
+    always = match.target.value in lexicon.settings.get("always_proposed", ())
+    habit = match.target.value in lexicon.settings.get("habits", ())
+    return (always and any(tokens[p].norm in bodily for p in match.places)) or (
+        habit and _imperative(match, tokens, lexicon)
+    )
 
 
 def _ends(marks: Sequence[Match]) -> list[int]:
@@ -351,7 +359,11 @@ def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]
                 continue
             if lexicon.observables[fact.id].kind == "one_of" and _replaced(match, others):
                 continue
-        elif (fact.value is None and others) or _answered_otherwise(match, others) or fact.key in lexicon.settings.get("never_denied", ()):
+        elif (
+            (fact.value is None and others)
+            or _answered_otherwise(match, others)
+            or fact.key in lexicon.settings.get("never_denied", ())
+        ):
             continue
         elif (
             (match.target.general or match.target.only_denied) and fact.id in general_whole

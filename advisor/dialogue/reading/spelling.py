@@ -34,7 +34,7 @@ def _nearest(word: str, lexicon: Lexicon) -> tuple[str, ...]:
 
 
 def _slip(word: str, meant: str) -> int:
-    """How likely a slip is: a letter left out or swapped (0), one too many or another vowel (1), a wrong one."""
+    """Rank of a slip: a letter left out or swapped (0), one too many or a wrong vowel (1), another (2)."""
     if len(word) != len(meant):
         return 0 if len(word) < len(meant) else 1
     if sorted(word) == sorted(meant):
