@@ -32,7 +32,9 @@ def correctable(parser: argparse.ArgumentParser) -> argparse.ArgumentParser:
 
 def add_pails_parser(commands: Any) -> argparse.ArgumentParser:
     """``pails SUMP [N]``."""
-    return _parser(commands, "pails", "pails of the open recipe that went in", "+")
+    parser = _parser(commands, "pails", "pails of the open recipe that went in", "+")
+    parser.add_argument("--approved", metavar="SIGN", help="who approved it")
+    return parser
 
 
 def add_handover_parser(commands: Any) -> argparse.ArgumentParser:
@@ -136,7 +138,7 @@ def _pails(desk: Desk, args: argparse.Namespace) -> None:
     sump, rest = desk.sump_of(args.sump)
     if len(rest) > 1 or (rest and not rest[0].isdigit()):
         raise BadInput(f"{' '.join(rest)!r} is no number of pails", right='Write "sumpside pails mill 1 2".')
-    rows, case = pour(desk, sump, int(rest[0]) if rest else 1)
+    rows, case = pour(desk, sump, int(rest[0]) if rest else 1, args.approved)
     _keep(desk, rows, args)
     done = case.pails_in + len(rows)
     tail = " Circulate, wait, and read it." if done == case.pails else ""

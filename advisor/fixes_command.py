@@ -62,7 +62,8 @@ def report(desk: Desk, found: list[Fix], told: list[Volume], suspected: list[Bia
         before = "" if fix.before is None else f"{100 * fix.before:.1f}"
         read = "" if fix.measured is None else f"{100 * fix.measured:.1f}"
         name = desk.name(fix.sump)[:17]
-        row = f"{fix.time[:10]:<11}{fix.case:>5}  {name:<18}{before:>7}{span:>16}{read:>8}  {fix.verdict}"
+        number = fix.case or f"r{fix.advice}"
+        row = f"{fix.time[:10]:<11}{number:>5}  {name:<18}{before:>7}{span:>16}{read:>8}  {fix.verdict}"
         made.append(printable(row))
     made.append("strengths in per cent; in brackets the range that should hold 9 times in 10")
     for bias in suspected:

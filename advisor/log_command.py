@@ -57,6 +57,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument("--zeroed", default="", metavar="DATE", help="when it was last set to zero")
     parser.add_argument("--sample", metavar="N", help="result of laboratory sample N, such as r5")
     parser.add_argument("--lot", default="", help="lot of the strip or slide")
+    parser.add_argument("--approved", metavar="SIGN", help="who approved what was added")
     parser.add_argument("--all", action="store_true", help="list every reading, also corrected ones")
     parser.add_argument("--json", action="store_true", help="answer as JSON")
     parser.add_argument("--hash", help="with verify: a hash noted on a card")
@@ -159,6 +160,8 @@ def _write(desk: Desk, sump: str, rest: Sequence[str], args: argparse.Namespace)
 
     time, context = _measured(desk, sump, args)
     drafted = draft(desk, sump, rest, time=time, context=context)
+    if args.approved:
+        drafted = _approved(desk, drafted, args.approved)
     if args.correct is not None:
         drafted = _correcting(desk, drafted, args)
     _settle_doubts(drafted.doubts, args.sure)
@@ -175,6 +178,20 @@ def _write(desk: Desk, sump: str, rest: Sequence[str], args: argparse.Namespace)
     for note in drafted.notes:
         print(note)
     return 0
+
+
+def _approved(desk: Desk, drafted: Drafted, sign: str) -> Drafted:
+    """The draft with its additions approved by somebody who may."""
+    from advisor.logbook.rights import refuse_without_right
+
+    refuse_without_right(desk.shop, sign, "approve what is poured")
+    signed = {"approved": sign}
+    return replace(
+        drafted,
+        records=tuple(
+            replace(r, data={**r.data, **signed}) if r.kind == "addition" else r for r in drafted.records
+        ),
+    )
 
 
 def _settle_doubts(doubts: Sequence[str], sure: bool, agreed: Callable[[str], bool] | None = None) -> None:

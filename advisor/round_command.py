@@ -152,7 +152,7 @@ def _keep(
     """Write a round, and say what to pour; `sure`: doubts are settled, `again`: it goes on from before."""
     from dataclasses import replace
 
-    from advisor.logbook.rounds import pails, read_round
+    from advisor.logbook.rounds import advice_records, advise, read_round
 
     entered = read_round(desk, lines, time=time, context=context)
     if args.sure:
@@ -165,19 +165,22 @@ def _keep(
     if again and _written(desk, entered.readings, words):
         print("This round is in the book already.")
         return
-    desk.book.enter(
-        entered.readings, entered.records, time=desk.time, who=args.who, how="round", words=words
-    )
+    advice = advise(desk, entered)
+    rows = advice_records(advice, desk.time)
+    records = [*entered.records, *rows]
+    desk.book.enter(entered.readings, records, time=desk.time, who=args.who, how="round", words=words)
     print(f"{len(entered.sumps)} sumps, {len(entered.readings)} readings are in the book.")
     for flag in entered.flags:
         print(flag)
-    poured = pails(desk, entered)
-    if poured:
+    if advice:
         from advisor.logbook.morning import wrapped
 
         print("\nPAILS")
-        for line in poured:
-            print("\n".join(wrapped(line)))
+        for one in advice:
+            print("\n".join(wrapped(one.line)))
+    if rows:
+        print('\nCount what goes in with "sumpside pails SUMP N"; the next reading tells whether it')
+        print("worked.")
 
 
 def _written(desk: Desk, readings: Sequence[Reading], words: str) -> bool:

@@ -13,7 +13,7 @@ from advisor.errors import BadInput
 from advisor.logbook.case_readings import take_over
 from advisor.logbook.moments import days_between
 from advisor.logbook.open_work import case_sump
-from advisor.logbook.readings import Reading
+from advisor.logbook.readings import Reading, Record
 from advisor.mixing.spread import NINETY, combine
 from advisor.mixing.sump_volume import volume_from_fix
 
@@ -38,6 +38,8 @@ class Fix:
         measured: strength read after it, None while nobody has.
         instrument: sign of the instrument that read it, else the method.
         fill: level before it as a share of full, None when not read.
+        added_l, mix_strength: what really went in where it is on record, else what was advised.
+        advice: number of the record of a round's advice, 0 for a case.
     """
 
     case: int
@@ -54,6 +56,7 @@ class Fix:
     mix_strength: float
     removed_l: float
     fill: float | None
+    advice: int = 0
 
     @property
     def verdict(self) -> str:
@@ -112,6 +115,8 @@ def fixes(desk: Desk, sump: str | None = None) -> list[Fix]:
         about = case_sump(desk, row) if row.id in cases else ""
         if about and sump in (None, about):
             found += _of_case(desk, row.id, about)
+    for advice in desk.book.records("advice", sump):
+        found += _of_advice(desk, advice)
     return sorted(found, key=lambda fix: fix.time)
 
 
@@ -120,32 +125,66 @@ def _of_case(desk: Desk, case: int, sump: str) -> Iterable[Fix]:
     recipes = [e for e in events if e.kind == "recipe"]
     for place, event in enumerate(recipes):
         made = event.data["recipe"]
-        until = recipes[place + 1].number if place + 1 < len(recipes) else None
-        later = [e for e in events if e.number > event.number and (until is None or e.number < until)]
-        done = [e for e in later if e.kind in ("step_done", "recheck")]
-        if made.get("refused") or made.get("strength_after") is None or not done:
+        later = recipes[place + 1] if place + 1 < len(recipes) else None
+        after = [e for e in events if e.number > event.number and (later is None or e.number < later.number)]
+        done = [e for e in after if e.kind in ("step_done", "recheck")]
+        poured = _poured(desk, sump, event.time, "case", case)
+        poured = [r for r in poured if later is None or r.time < later.time]
+        if made.get("refused") or made.get("strength_after") is None or not (done or _whole(made, poured)):
             continue
-        yield _fix(desk, case, sump, event, made, done)
+        times = [e.time for e in done if e.kind == "step_done"] + [r.time for r in poured]
+        rechecks = [e.time for e in done if e.kind == "recheck"]
+        finished = max(times, default=event.time)
+        judged = next((e for e in reversed(done) if e.data.get("strength") is not None), None)
+        since = (rechecks or [finished])[0]
+        yield _fix(desk, (case, 0), sump, event.time, made, poured, finished, since, judged)
+
+
+def _of_advice(desk: Desk, row: Record) -> Iterable[Fix]:
+    made = row.data["recipe"]
+    poured = _poured(desk, row.sump, row.time, "advice", row.id or 0)
+    if made.get("strength_after") is None or not _whole(made, poured):
+        return
+    finished = poured[-1].time
+    yield _fix(desk, (0, row.id or 0), row.sump, row.time, made, poured, finished, finished)
+
+
+def _poured(desk: Desk, sump: str, since: str, key: str, number: int) -> list[Record]:
+    """What went in by a recipe, as its pails were counted."""
+    return [r for r in desk.book.records("addition", sump, since=since) if r.data.get(key) == number]
+
+
+def _whole(made: dict[str, Any], poured: Sequence[Record]) -> bool:
+    """Whether what was advised is in: nine tenths of it at least."""
+    wanted = made.get("add_l") or 0.0
+    return bool(poured) and sum(r.data["litres"] for r in poured) >= 0.9 * wanted
 
 
 def _fix(
-    desk: Desk, case: int, sump: str, event: Event, made: dict[str, Any], done: Sequence[Event]
+    desk: Desk,
+    of: tuple[int, int],
+    sump: str,
+    made_at: str,
+    made: dict[str, Any],
+    poured: Sequence[Record],
+    finished: str,
+    since: str,
+    judged: Event | None = None,
 ) -> Fix:
-    finished = max((e.time for e in done if e.kind == "step_done"), default=event.time)
-    rechecks = [e.time for e in done if e.kind == "recheck"]
     strengths = [r for r in desk.book.of(sump, "concentration") if r.measured]
-    before = [r for r in strengths if r.time <= event.time]
-    after = [r for r in strengths if r.time >= (rechecks[0] if rechecks else finished) and r not in before]
+    before = [r for r in strengths if r.time <= made_at]
+    after = [r for r in strengths if r.time >= since and r not in before]
     read = next((r for r in after if days_between(finished, r.time) <= RECHECK_DAYS), None)
     levels = [r for r in desk.book.of(sump, "sump_fill", until=finished) if r.measured]
-    fill = levels[-1].result if levels and days_between(levels[-1].time, event.time) <= 1 else None
-    judged = next((e for e in reversed(done) if e.data.get("strength") is not None), None)
+    fill = levels[-1].result if levels and days_between(levels[-1].time, made_at) <= 1 else None
+    litres = sum(r.data["litres"] for r in poured)
+    carried = sum(r.data["litres"] * (r.data.get("strength") or 0.0) for r in poured)
     told = judged.data if judged else {}  # a reading half way is held against what was expected there
     measured = told.get("strength", read.result if read else None)
     return Fix(
-        case,
+        of[0],
         sump,
-        event.time,
+        made_at,
         before[-1].result if before else None,
         told.get("predicted", made["strength_after"]),
         told.get("low", made["strength_low"]),
@@ -153,10 +192,11 @@ def _fix(
         measured,
         judged.time if judged else read.time if read else "",
         _instrument(read),
-        told.get("poured_l", made["add_l"]),
-        made["mix_strength"],
-        made["remove_l"],
+        told.get("poured_l", litres or made["add_l"]),
+        carried / litres if litres else made["mix_strength"],
+        made["remove_l"] or 0.0,
         fill,
+        of[1],
     )
 
 

@@ -11,7 +11,7 @@ from advisor.logbook.case_readings import take_over
 from advisor.logbook.changeover import Plan, all_under_way, headline
 from advisor.logbook.intervals import intervals, of_shop, region_list
 from advisor.logbook.moments import show_day
-from advisor.logbook.open_work import OpenCase, open_cases
+from advisor.logbook.open_work import OpenAdvice, OpenCase, open_advice, open_cases
 from advisor.logbook.reading_lines import limit_text, printable
 from advisor.logbook.readings import Record
 from advisor.logbook.samples import waiting, waiting_lines
@@ -34,6 +34,7 @@ class Morning:
     sumps: tuple[Watched, ...]
     samples: tuple[Record, ...] = ()
     changes: tuple[Plan, ...] = ()
+    advice: tuple[OpenAdvice, ...] = ()
 
 
 def morning(desk: Desk) -> Morning:
@@ -43,7 +44,8 @@ def morning(desk: Desk) -> Morning:
     with desk.store.reading() as db:
         (count,) = db.execute("SELECT COUNT(*) FROM cases WHERE state = 'open'").fetchone()
     watched = Watch(desk).all({case.sump for case in cases if case.sump})
-    return Morning(tuple(cases), int(count), tuple(watched), tuple(waiting(desk)), tuple(all_under_way(desk)))
+    others = (tuple(waiting(desk)), tuple(all_under_way(desk)), tuple(open_advice(desk)))
+    return Morning(tuple(cases), int(count), tuple(watched), *others)
 
 
 def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = False) -> list[str]:
@@ -53,8 +55,9 @@ def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = Fa
         why: also the source of each interval and limit.
         everything: no part is cut short.
     """
+    recipes = [_recipe(desk, case) for case in seen.open if case.under_way]
     parts = [
-        ("UNDER WAY", [_recipe(desk, case) for case in seen.open if case.under_way] + _changes(desk, seen)),
+        ("UNDER WAY", [*recipes, *_advice(desk, seen), *_changes(desk, seen)]),
         ("OUT OF LIMITS", [line for w in seen.sumps for line in _out(desk, w, why)]),
         ("pH FALLEN SINCE FIRST FILL", [_fall(desk, w.sump, w.fall, why) for w in seen.sumps if w.fall]),
         ("MOVING", [line for w in seen.sumps for line in _moving(desk, w)]),
@@ -108,6 +111,18 @@ def _recipe(desk: Desk, case: OpenCase) -> str:
     else:
         how = f"{case.done} of {case.steps} steps done"
     return f"{name}: {how}, {when} (case {case.row.id}, {case.row.who}). Finish this one before another."
+
+
+def _advice(desk: Desk, seen: Morning) -> list[str]:
+    """Pails that a round advised and that are not all in."""
+    made = []
+    for one in seen.advice:
+        when = show_day(one.last, desk.now)
+        made.append(
+            f"{desk.name(one.sump)}: {one.pails_in} of {one.pails} pails in, {when} (advised by a round, "
+            f"r{one.id}, {one.who})"
+        )
+    return made
 
 
 def _changes(desk: Desk, seen: Morning) -> list[str]:
@@ -216,6 +231,15 @@ def morning_json(desk: Desk, seen: Morning) -> dict[str, Any]:
             {"case": c.row.id, "sump": c.sump, "steps": c.steps, "done": c.done, "pails": c.pails,
              "pails_in": c.pails_in, "last": c.last}
             for c in seen.open
+        ],
+        "advice": [
+            {"record": a.id, "sump": a.sump, "pails": a.pails, "pails_in": a.pails_in, "last": a.last}
+            for a in seen.advice
+        ],
+        "samples": [{"record": s.id, "sump": s.sump, "taken": s.time} for s in seen.samples],
+        "changeovers": [
+            {"sump": c.sump, "to": c.to, "metals": list(c.metals), "steps": len(c.steps), "done": len(c.done)}
+            for c in seen.changes
         ],
         "sumps": [_watched_json(desk, watched) for watched in seen.sumps],
     }  # fmt: skip

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from advisor.dialogue.case import fold
 from advisor.dialogue.events import Event, standing
 from advisor.errors import SumpsideError
+from advisor.logbook.moments import days_between
 from advisor.logbook.port import CaseRow
 
 if TYPE_CHECKING:
@@ -45,6 +46,51 @@ class OpenCase:
             return False
         unfinished = self.done < self.steps or self.pails_in < self.pails
         return unfinished and (self.done > 0 or self.pails_in > 0)
+
+
+@dataclass(frozen=True, slots=True)
+class OpenAdvice:
+    """What a round advised for a sump, as far as it is poured.
+
+    Attributes:
+        id: number of the record that holds it.
+        who: who walked the round.
+        made: the recipe.
+        pails, pails_in, last: as of a case's recipe.
+    """
+
+    id: int
+    sump: str
+    who: str
+    time: str
+    made: dict[str, Any]
+    pails: int
+    pails_in: int
+    last: str
+
+
+#: Advice of a round that nobody took up for so many days is past; common practice, no source.
+ADVICE_DAYS = 3.0
+
+
+def open_advice(desk: Desk) -> list[OpenAdvice]:
+    """The advice of rounds that is not all poured, not read again and not too old; one for a sump."""
+    latest = {row.sump: row for row in desk.book.records("advice")}
+    if not latest:
+        return []
+    who = {entry.id: entry.who for entry in desk.book.entries()}
+    found = []
+    for sump, row in latest.items():
+        poured = [(r.data["litres"], r.time) for r in desk.book.records("addition", sump, since=row.time)]
+        pails = recipe_pails(row.data["recipe"])
+        count = _count_in(pails, sum(litres for litres, _ in poured))
+        last = max([row.time, *(time for _, time in poured)])
+        later = [r for r in desk.book.of(sump, "concentration", since=row.time) if r.time > row.time]
+        read = any(r.measured for r in later)
+        if count < len(pails) and not read and days_between(last, desk.time) <= ADVICE_DAYS:
+            sign, made = who.get(row.entry or 0, ""), row.data["recipe"]
+            found.append(OpenAdvice(row.id or 0, sump, sign, row.time, made, len(pails), count, last))
+    return found
 
 
 def open_cases(desk: Desk, limit: int = LOOKED_INTO) -> list[OpenCase]:

@@ -14,6 +14,7 @@ from advisor.logbook.missed import missed
 from advisor.logbook.moments import show_day
 from advisor.logbook.reading_lines import limit_text, printable
 from advisor.logbook.readings import NOT_MEASURED, Context, Reading, Record
+from advisor.logbook.records import record
 from advisor.logbook.shop_beside import ORDER
 from advisor.logbook.watch import Watch, Watched
 from advisor.mixing.display import IMPERIAL, METRIC, US
@@ -181,37 +182,59 @@ def _same_everywhere(desk: Desk, readings: Sequence[Reading]) -> tuple[list[Read
     return [replace(r, mark=NOT_MEASURED) if id(r) in marked else r for r in readings], flags
 
 
-def pails(desk: Desk, entered: Entered) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What to pour into a sump after a round, in a line; `recipe` is what ``mix`` gives, None without one."""
+
+    sump: str
+    line: str
+    recipe: Mapping[str, Any] | None
+
+
+def advise(desk: Desk, entered: Entered) -> list[Advice]:
     """What to pour where after a round, one line for each sump that needs something."""
     made = []
     for sump in entered.sumps:
         own = {r.observable: r for r in entered.readings if r.sump == sump and r.measured}
         seen = [r for r in entered.records if r.sump == sump and r.kind == "look" and r.data["facts"]]
-        line = _pails(desk, sump, own, bool(seen))
+        line, recipe = _pails(desk, sump, own, bool(seen))
         if line:
-            made.append(printable(f"{desk.name(sump)}: {line}"))
+            made.append(Advice(sump, printable(f"{desk.name(sump)}: {line}"), recipe))
     return made
 
 
-def _pails(desk: Desk, sump: str, own: dict[str, Reading], seen: bool) -> str:
+def advice_records(advice: Sequence[Advice], time: str) -> list[Record]:
+    """The recipes among the advice as records, so that pails are counted and the next reading judges them."""
+    rows = []
+    for one in advice:
+        if one.recipe is not None and one.recipe.get("pails"):
+            rows.append(record("advice", one.sump, time, {"recipe": dict(one.recipe)}))
+    return rows
+
+
+Told = tuple[str, Mapping[str, Any] | None]
+
+
+def _pails(desk: Desk, sump: str, own: dict[str, Reading], seen: bool) -> Told:
     strength = own.get("concentration")
     if strength is None or strength.result is None:
-        return ""
+        return "", None
     limit = desk.limits.of(sump, "concentration")
     side = limit.breach(strength.result)
     level = own["sump_fill"].result if "sump_fill" in own else None
     kind = {"low": "strengthen", "high": "thin", "": "top_up"}[side]
     if kind == "top_up" and (level is None or level >= TOP_UP_BELOW):
-        return ""
+        return "", None
     if seen:
-        return 'something was seen there; talk it through first ("sumpside") before anything is poured'
+        told = 'something was seen there; talk it through first ("sumpside") before anything is poured'
+        return told, None
     if level is None:
         where = {"low": "under", "high": "over"}.get(side, "within")
-        return f"{show(strength.result, 'fraction')} is {where} its window; read the level too"
+        return f"{show(strength.result, 'fraction')} is {where} its window; read the level too", None
     volume = desk.limits.volume(sump)
     pail = next((c["litres"] for c in desk.shop.containers.values() if c.get("kind") == "pail"), None)
     if volume is None or pail is None:
-        return "its volume or the pail is not entered in the shop, so no pails are counted"
+        return "its volume or the pail is not entered in the shop, so no pails are counted", None
     row = desk.shop.sumps[sump]
     inputs = {
         "sump_volume_l": volume,
@@ -225,7 +248,7 @@ def _pails(desk: Desk, sump: str, own: dict[str, Reading], seen: bool) -> str:
     try:
         return _recipe_line(plan(kind, inputs, display), desk, volume * (1.0 - min(1.0, level)))
     except SumpsideError as error:
-        return error.sentence()
+        return error.sentence(), None
 
 
 def _now(held: Mapping[str, Any], room: float) -> Mapping[str, Any]:
@@ -236,10 +259,10 @@ def _now(held: Mapping[str, Any], room: float) -> Mapping[str, Any]:
     return next(fits, held)
 
 
-def _recipe_line(made: Recipe, desk: Desk, room: float) -> str:
+def _recipe_line(made: Recipe, desk: Desk, room: float) -> Told:
     whole: dict[str, Any] = made.as_json()
     if whole.get("refused"):
-        return f"no recipe: {whole['refused']['why']}"
+        return f"no recipe: {whole['refused']['why']}", None
     held = _now(whole, room)
     rows, parts = held["pails"], []
     for row in rows:
@@ -251,4 +274,7 @@ def _recipe_line(made: Recipe, desk: Desk, room: float) -> str:
     after = show(held["strength_after"], "fraction")
     spread = " in portions, as room comes" if held["add_l"] > room + drain + 0.5 else ""
     poured = f"{', '.join(parts) or 'nothing to pour'}{spread}"
-    return f"{first}{poured}; then about {after}. Skim and circulate before, read again after."
+    keys = ("name", "remove_l", "add_l", "mix_strength", "pails", "strength_after", "strength_low",
+            "strength_high", "steps")  # fmt: skip
+    kept = {key: held.get(key, whole.get(key)) for key in keys}
+    return f"{first}{poured}; then about {after}. Skim and circulate before, read again after.", kept

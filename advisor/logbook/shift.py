@@ -8,48 +8,61 @@ from advisor.dialogue.case import fold
 from advisor.errors import BadInput
 from advisor.logbook.moments import show_day
 from advisor.logbook.morning import lines, morning
-from advisor.logbook.open_work import OpenCase, open_cases, recipe_pails
+from advisor.logbook.open_work import OpenAdvice, OpenCase, open_advice, open_cases, recipe_pails
 from advisor.logbook.readings import Record
 from advisor.logbook.records import record
+from advisor.logbook.rights import refuse_without_right
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
 
 
-def open_recipe(desk: Desk, sump: str) -> OpenCase:
-    """The one open recipe of a sump: of several cases, the last touched.
+def open_recipe(desk: Desk, sump: str) -> OpenCase | OpenAdvice:
+    """The one open recipe of a sump: of a case or of a round, the last one made.
 
     Raises:
         BadInput: there is none.
     """
-    held = [case for case in open_cases(desk) if case.sump == sump and case.recipe]
+    held: list[OpenCase | OpenAdvice] = []
+    held += [case for case in open_cases(desk) if case.sump == sump and case.recipe][:1]
+    held += [one for one in open_advice(desk) if one.sump == sump]
     if not held:
         right = 'Write what you put in as "sumpside log SUMP added 20 L at 2 %".'
         raise BadInput(f"{desk.name(sump)} has no open recipe", value=sump, right=right)
-    return held[0]
+    return max(held, key=lambda one: one.last)
 
 
-def pour(desk: Desk, sump: str, count: int) -> tuple[list[Record], OpenCase]:
-    """The next pails of the open recipe as records, and the case they belong to.
+def pour(
+    desk: Desk, sump: str, count: int, approved: str | None = None
+) -> tuple[list[Record], OpenCase | OpenAdvice]:
+    """The next pails of the open recipe as records, and what they belong to.
+
+    Args:
+        approved: sign of who approved it.
 
     Raises:
         BadInput: there is no open recipe, or not so many pails are left in it.
+        Refused: `approved` may not approve.
     """
-    case = open_recipe(desk, sump)
-    made = fold(desk.store.events(case.row.id)).recipe or {}
-    left = recipe_pails(made)[case.pails_in :]
+    held = open_recipe(desk, sump)
+    if isinstance(held, OpenAdvice):
+        made, belongs = held.made, {"advice": held.id}
+    else:
+        made, belongs = fold(desk.store.events(held.row.id)).recipe or {}, {"case": held.row.id}
+    left = recipe_pails(made)[held.pails_in :]
     if not 1 <= count <= len(left):
-        what = f"the recipe of {desk.name(sump)} has {len(left)} of {case.pails} pails left, not {count}"
+        what = f"the recipe of {desk.name(sump)} has {len(left)} of {held.pails} pails left, not {count}"
         right = "Give how many went in just now; what was more is written with `sumpside log SUMP added …`."
         raise BadInput(what, value=count, right=right)
+    if approved:
+        refuse_without_right(desk.shop, approved, "approve what is poured")
     product = desk.shop.sumps.get(sump, {}).get("product")
     lot = desk.lot(product)
-    rows = [
-        record("addition", sump, desk.time, {"litres": litres, "strength": strength, "product": product,
-                                             "case": case.row.id, "lot": lot if strength else None})
-        for litres, strength in left[:count]
-    ]  # fmt: skip
-    return rows, case
+    rows = []
+    for litres, strength in left[:count]:
+        data = {"litres": litres, "strength": strength, "product": product, "lot": lot if strength else None}
+        rows.append(record("addition", sump, desk.time, {**data, **belongs, "approved": approved}))
+    return rows, held
 
 
 def hand_over(desk: Desk) -> tuple[list[str], Record]:

@@ -4,30 +4,43 @@ from __future__ import annotations
 
 import io
 import re
+from datetime import timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
 from advisor.cli import main
+from advisor.errors import BadInput, Refused
 from advisor.logbook.desk import Desk
+from advisor.logbook.fixes import fixes
+from advisor.logbook.morning import lines as screen
+from advisor.logbook.morning import morning
+from advisor.logbook.open_work import open_advice
 from advisor.logbook.readings import NOT_MEASURED, Context
 from advisor.logbook.rounds import (
     Entered,
+    advice_records,
+    advise,
     keep_order,
-    pails,
     read_round,
     sheet,
     sheet_html,
     sheet_text,
     walking_order,
 )
+from advisor.logbook.shift import pour
 from tests.logbook.readings_desk import desk_at, keep, made_shop, reading
 
 
 def entered(desk: Desk, *lines: str) -> Entered:
     """A round as these lines tell it."""
     return read_round(desk, lines, time=desk.time, context=Context(who="op"))
+
+
+def lines(desk: Desk, made: Entered) -> list[str]:
+    """What to pour after a round, as lines."""
+    return [one.line for one in advise(desk, made)]
 
 
 @pytest.fixture
@@ -88,7 +101,7 @@ def test_seven_for_all_is_no_measurement(desk: Desk) -> None:
 
 def test_a_rich_sump_gets_water_to_the_mark(desk: Desk) -> None:
     """11 % at three quarters of 200 L: 50 L of room at the most; what is poured is told in pails."""
-    (line,) = pails(desk, entered(desk, "m1 11 9.1 level 75%"))
+    (line,) = lines(desk, entered(desk, "m1 11 9.1 level 75%"))
     poured = sum(int(n) * float(size) for n, size in re.findall(r"(\d+) pails? of ([\d.]+) L water", line))
     assert line.startswith("M1: ")
     assert 20 < poured <= 50.5
@@ -96,7 +109,7 @@ def test_a_rich_sump_gets_water_to_the_mark(desk: Desk) -> None:
 
 def test_a_lean_sump_is_not_filled_over_its_mark(desk: Desk) -> None:
     """4.5 % at 80 %: no more than the 40 L of room, with concentrate in each pail."""
-    (line,) = pails(desk, entered(desk, "m1 4.5 9.1 level 80%"))
+    (line,) = lines(desk, entered(desk, "m1 4.5 9.1 level 80%"))
     rows = re.findall(r"(\d+) pails? of ([\d.]+) L water \+ ([\d.]+) (L|mL) concentrate", line)
     litres = sum(int(n) * (float(w) + float(c) / (1 if u == "L" else 1000)) for n, w, c, u in rows)
     assert 0 < litres <= 40.5
@@ -106,12 +119,12 @@ def test_a_lean_sump_is_not_filled_over_its_mark(desk: Desk) -> None:
                                             ("m1 11 9.1 level 75% stinks", "talk it through")])  # fmt: skip
 def test_no_pails_without_level_or_with_something_seen(line: str, told: str, desk: Desk) -> None:
     """A recipe needs the level, and a complaint is talked through before anything is poured."""
-    assert told in pails(desk, entered(desk, line))[0]
+    assert told in lines(desk, entered(desk, line))[0]
 
 
 def test_a_round_in_its_window_needs_nothing(desk: Desk) -> None:
     """Within the window and nearly full: no line."""
-    assert pails(desk, entered(desk, "m1 8 9.1 level 95%", "m2 8.5 9.0")) == []
+    assert lines(desk, entered(desk, "m1 8 9.1 level 95%", "m2 8.5 9.0")) == []
 
 
 def test_nothing_is_written_while_a_line_is_wrong(
@@ -124,3 +137,60 @@ def test_nothing_is_written_while_a_line_is_wrong(
     assert "line 2: There is no sump 'mill'" in capsys.readouterr().err
     assert main(["log", "mill", "1", "--demo"]) == 0
     assert "nothing is in the book yet" in capsys.readouterr().out
+
+
+def advised(desk: Desk, line: str) -> None:
+    """A round entered, with its advice in the book, half a day ago."""
+    now, desk.now = desk.now, desk.now - timedelta(hours=12)
+    made = entered(desk, line)
+    desk.book.enter(made.readings, made.records, time=desk.time, who="op", how="round")
+    desk.book.enter((), advice_records(advise(desk, made), desk.time), time=desk.time, who="op", how="round")
+    desk.now = now
+
+
+def test_pails_of_a_round_are_counted(desk: Desk) -> None:
+    """The next shift sees how many are in; a reading after it ends the advice."""
+    advised(desk, "m1 4.5 9.1 level 80%")
+    (open_now,) = open_advice(desk)
+    assert (open_now.pails_in, open_now.sump) == (0, "m1")
+    rows, _ = pour(desk, "m1", 1)
+    desk.book.enter((), rows, time=desk.time, who="op", how="pails")
+    told = " ".join(" ".join(screen(desk, morning(desk))).split())
+    assert f"M1: 1 of {open_now.pails} pails in, 12:00" in told
+    desk.now += timedelta(hours=1)
+    keep(desk, reading("concentration", 0.06, -1 / 24))
+    assert open_advice(desk) == []
+
+
+def test_a_round_advice_is_judged_by_the_next_reading(desk: Desk) -> None:
+    """What it promised beside what was read, and what really went in."""
+    advised(desk, "m1 4.5 9.1 level 80%")
+    (open_now,) = open_advice(desk)
+    assert fixes(desk) == []
+    rows, _ = pour(desk, "m1", open_now.pails)
+    desk.book.enter((), rows, time=desk.time, who="op", how="pails")
+    desk.now += timedelta(hours=1)
+    keep(desk, reading("concentration", open_now.made["strength_after"], -1 / 24))
+    (fix,) = fixes(desk)
+    assert (fix.verdict, fix.advice, fix.before) == ("as predicted", open_now.id, pytest.approx(0.045))
+    assert fix.added_l == pytest.approx(open_now.made["add_l"], rel=0.02)
+
+
+def test_old_advice_is_past(desk: Desk) -> None:
+    """Nobody pours by a reading of last week."""
+    advised(desk, "m1 4.5 9.1 level 80%")
+    desk.now += timedelta(days=4)
+    assert open_advice(desk) == []
+    with pytest.raises(BadInput, match="no open recipe"):
+        pour(desk, "m1", 1)
+
+
+@pytest.mark.parametrize(("who", "may"), [("supervisor", True), ("operator", False), ("AB", False)])
+def test_only_who_may_approves(who: str, may: bool, desk: Desk) -> None:
+    """The sign goes into what was poured."""
+    advised(desk, "m1 4.5 9.1 level 80%")
+    if not may:
+        with pytest.raises(Refused, match="may not approve"):
+            pour(desk, "m1", 1, who)
+        return
+    assert pour(desk, "m1", 1, who)[0][0].data["approved"] == who
