@@ -93,6 +93,10 @@ def _import(desk: Desk, args: argparse.Namespace) -> int:
     taken = without_known(desk, taking.take(table, _progress("reading")))
     keep_meanings(desk, headings, {**said, **asked}, args.who)
     if taken.readings and not args.check:
+        named = {reading.sump for reading in taken.readings}
+        for sump in taking.begun:
+            if sump in named:  # a name whose every row was bad is no sump
+                desk.keep_sump(sump, args.who)
         written = _progress("writing")
         desk.book.enter(taken.readings, time=desk.time, who=args.who, how="import", progress=written)
     _report(taken, args, [c.heading for c in meanings if c.meaning == "skip"])

@@ -86,7 +86,7 @@ def _show(desk: Desk, sump: str, found: list[Series]) -> None:
 
 
 def _pictures(desk: Desk, found: list[Series], args: argparse.Namespace) -> None:
-    from advisor.logbook.trend_svg import picture
+    from advisor.logbook.trend_svg import legend, picture
 
     if args.svg:
         try:
@@ -100,9 +100,10 @@ def _pictures(desk: Desk, found: list[Series], args: argparse.Namespace) -> None
         from advisor.reports.trend_png import Panel, draw
 
         scale = {"fraction": 100.0}
+        units = {"fraction": " (%)", "pH": ""}
         panels = [
             Panel(
-                f"{seen.name}: {seen.title} ({'%' if seen.unit == 'fraction' else seen.unit})",
+                f"{seen.name}: {seen.title}{units.get(seen.unit, f' ({seen.unit})')}",
                 [moment(r.time) for r in seen.readings],
                 [(r.result or 0.0) * scale.get(seen.unit, 1.0) for r in seen.readings],
                 [
@@ -110,6 +111,7 @@ def _pictures(desk: Desk, found: list[Series], args: argparse.Namespace) -> None
                     for end in (seen.limit.low, seen.limit.high)
                 ],
                 [(moment(event.time), event.letter) for event in seen.events],
+                legend(seen),
             )
             for seen in found
         ]

@@ -134,7 +134,21 @@ class Desk:
         return f"This shop has {there or 'no sumps yet'}; {start}."
 
     def begin_sump(self, called: str, who: str) -> str:
-        """Begin a sump that the shop does not know, with nothing but its name; its id.
+        """Begin a sump that the shop does not know, with nothing but its name, and keep it; its id.
+
+        Raises:
+            BadInput: the name holds no letter or digit.
+        """
+        key = self.new_sump(called)
+        self.keep_sump(key, who)
+        return key
+
+    def keep_sump(self, key: str, who: str) -> None:
+        """Keep the row of a sump in the shop's book."""
+        self.store.put_row("sump", key, self.shop.sumps[key], time=self.time, who=who)
+
+    def new_sump(self, called: str) -> str:
+        """A new sump on this desk alone, until it is kept; its id.
 
         Raises:
             BadInput: the name holds no letter or digit.
@@ -148,7 +162,6 @@ class Desk:
         row["written"] = {"id": key, "name": called.strip()}
         self.shop.sumps[key] = row
         self.__dict__.pop("_names", None)
-        self.store.put_row("sump", key, row, time=self.time, who=who)
         return key
 
 

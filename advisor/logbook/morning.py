@@ -5,8 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
+from advisor.logbook.ahead import Ahead, ahead
 from advisor.logbook.case_readings import take_over
 from advisor.logbook.changeover import Plan, all_under_way, headline
 from advisor.logbook.intervals import intervals, of_shop, region_list
@@ -35,6 +37,7 @@ class Morning:
     samples: tuple[Record, ...] = ()
     changes: tuple[Plan, ...] = ()
     advice: tuple[OpenAdvice, ...] = ()
+    ahead: tuple[Ahead, ...] = ()
 
 
 def morning(desk: Desk) -> Morning:
@@ -44,8 +47,15 @@ def morning(desk: Desk) -> Morning:
     with desk.store.reading() as db:
         (count,) = db.execute("SELECT COUNT(*) FROM cases WHERE state = 'open'").fetchone()
     watched = Watch(desk).all({case.sump for case in cases if case.sump})
-    others = (tuple(waiting(desk)), tuple(all_under_way(desk)), tuple(open_advice(desk)))
-    return Morning(tuple(cases), int(count), tuple(watched), *others)
+    return Morning(
+        tuple(cases),
+        int(count),
+        tuple(watched),
+        tuple(waiting(desk)),
+        tuple(all_under_way(desk)),
+        tuple(open_advice(desk)),
+        tuple(ahead(desk, watched)),
+    )
 
 
 def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = False) -> list[str]:
@@ -61,6 +71,7 @@ def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = Fa
         ("OUT OF LIMITS", [line for w in seen.sumps for line in _out(desk, w, why)]),
         ("pH FALLEN SINCE FIRST FILL", [_fall(desk, w.sump, w.fall, why) for w in seen.sumps if w.fall]),
         ("MOVING", [line for w in seen.sumps for line in _moving(desk, w)]),
+        ("LOOKING AHEAD", [_ahead(desk, one) for one in seen.ahead]),
         ("DUE", _due(desk, seen.sumps)),
         ("SAMPLES OUT", waiting_lines(desk, seen.samples)),
         ("STANDING STILL", [_idle(desk, w) for w in seen.sumps if w.idle_since]),
@@ -123,6 +134,13 @@ def _advice(desk: Desk, seen: Morning) -> list[str]:
             f"r{one.id}, {one.who})"
         )
     return made
+
+
+def _ahead(desk: Desk, one: Ahead) -> str:
+    when = desk.now + timedelta(days=one.days)
+    if one.what == "change":
+        return f"{desk.name(one.sump)}: a change is due about {when:%Y-%m-%d} if pH goes on falling like this"
+    return f"{desk.name(one.sump)}: hardness crosses its product's limit about {when:%Y-%m-%d}"
 
 
 def _changes(desk: Desk, seen: Morning) -> list[str]:
@@ -236,6 +254,7 @@ def morning_json(desk: Desk, seen: Morning) -> dict[str, Any]:
             {"record": a.id, "sump": a.sump, "pails": a.pails, "pails_in": a.pails_in, "last": a.last}
             for a in seen.advice
         ],
+        "ahead": [asdict(one) for one in seen.ahead],
         "samples": [{"record": s.id, "sump": s.sump, "taken": s.time} for s in seen.samples],
         "changeovers": [
             {"sump": c.sump, "to": c.to, "metals": list(c.metals), "steps": len(c.steps), "done": len(c.done)}

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from advisor.errors import BadInput
 from advisor.logbook.moments import days_between
 from advisor.logbook.readings import FIRST_FILL, Reading
+from advisor.logbook.states import State
 from advisor.logbook.watch import fall_steps
 from advisor.mixing.holding import Holding, Log, hold
 from advisor.mixing.water import build_up
@@ -40,7 +41,8 @@ def outlook(desk: Desk, sump: str) -> Outlook:
     missing: list[str] = []
     held = _holding(desk, sump, missing)
     day, limit = _hardness(desk, sump, held, missing) if held else (None, None)
-    return Outlook(held, day, limit, _dump(desk, sump), tuple(missing))
+    ph = desk.book.states(sump).get((sump, "ph"))
+    return Outlook(held, day, limit, dump_days(desk, sump, ph), tuple(missing))
 
 
 def lines(desk: Desk, seen: Outlook) -> list[str]:
@@ -131,16 +133,14 @@ def _hardness(
     desk: Desk, sump: str, held: Holding, missing: list[str]
 ) -> tuple[float | None, float | None]:
     row = desk.shop.sumps[sump]
-    product: dict[str, Any] = desk.shop.products.get(row.get("product") or "", {})
-    ends = product.get("limits", {}).get("water_hardness")
+    limit = hardness_limit(desk, sump)
     general = desk.shop.shop.get("figures", {}).get("water_hardness")
     water = row.get("figures", {}).get("water_hardness", general)
     last = desk.book.of(sump, "sump_hardness", limit=1)
     size = desk.limits.volume(sump)
-    if ends is None or water is None or not last or size is None:
+    if limit is None or water is None or not last or size is None:
         missing.append("hardness (it needs the product's limit, that of the water, and one of the sump)")
         return None, None
-    limit = float(ends[1] if isinstance(ends, list) else ends)
     share = min(1.0, max(0.0, held.evaporated_share.value))
     lost = held.loss_per_day_l
     made = build_up(size, last[0].result or 0.0, float(water), lost * share, lost * (1 - share), 0.0, limit)
@@ -149,9 +149,22 @@ def _hardness(
     return day, limit
 
 
-def _dump(desk: Desk, sump: str) -> float | None:
+def hardness_days(desk: Desk, sump: str) -> float | None:
+    """Days until the sump's hardness crosses its product's limit; None where that is not told or far off."""
+    held = _holding(desk, sump, [])
+    return _hardness(desk, sump, held, [])[0] if held else None
+
+
+def hardness_limit(desk: Desk, sump: str) -> float | None:
+    """The hardness that the sump's product stands, mg/L as CaCO3; None where it is not entered."""
+    row = desk.shop.sumps.get(sump, {})
+    product: dict[str, Any] = desk.shop.products.get(row.get("product") or "", {})
+    ends = product.get("limits", {}).get("water_hardness")
+    return None if ends is None else float(ends[1] if isinstance(ends, list) else ends)
+
+
+def dump_days(desk: Desk, sump: str, state: State | None) -> float | None:
     """Days until pH has fallen by what calls for a change, if it goes on as it does."""
-    state = desk.book.states(sump).get((sump, "ph"))
     if state is None or state.drifting != "falling":
         return None
     first = state.first if state.first is not None else desk.limits.first_fill_ph(sump)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from advisor.logbook.drift import LOOK_BACK, Drift, drift
 from advisor.logbook.limits import Limit
 from advisor.logbook.moments import stamp
-from advisor.logbook.readings import FIRST_FILL, NOT_MEASURED, Reading
+from advisor.logbook.readings import FIRST_FILL, NOT_MEASURED, Reading, Record
 from advisor.logbook.states import WANDER, days_of
 
 if TYPE_CHECKING:
@@ -25,6 +25,8 @@ LETTERS = {
     "W": "waste",
     "I": "stood still",
     "R": "restarted",
+    "P": "another product or metal",
+    "L": "another level since",
 }
 _KINDS = {"addition": "A", "spill": "S", "waste": "W", "idle": "I", "restart": "R"}
 
@@ -77,6 +79,8 @@ def series(desk: Desk, sump: str, observable: str, days: float | None) -> Series
     measured = tuple(r for r in held if r.measured)
     if not measured:
         return None
+    moves = _moves(measured, observable)
+    events = [*_events(desk, sump, measured), *_jump(measured, moves)]
     item = desk.rules.observables[observable]
     return Series(
         sump,
@@ -87,8 +91,8 @@ def series(desk: Desk, sump: str, observable: str, days: float | None) -> Series
         measured,
         tuple(r for r in held if r.mark == NOT_MEASURED),
         desk.limits.of(sump, observable),
-        tuple(_events(desk, sump, measured)),
-        _moves(measured, observable),
+        tuple(sorted(events, key=lambda event: event.time)),
+        moves,
     )
 
 
@@ -103,7 +107,7 @@ def _events(desk: Desk, sump: str, readings: Sequence[Reading]) -> list[Event]:
     begin = readings[0].time
     marked = [Event(r.time, "F", "first fill") for r in readings if r.mark == FIRST_FILL]
     for record in desk.book.records(sump=sump, since=begin):
-        letter = _KINDS.get(record.kind)
+        letter = "P" if _changed(record) else _KINDS.get(record.kind)
         if letter:
             litres = record.data.get("litres")
             text = LETTERS[letter] + (f" {litres:.0f} L" if litres is not None else "")
@@ -113,7 +117,23 @@ def _events(desk: Desk, sump: str, readings: Sequence[Reading]) -> list[Event]:
         for row in desk.store.cases(sump=name, since=begin):
             lead = row.lead.replace("_", " ") or row.verdict or "open"
             marked.append(Event(row.opened, "C", f"case {row.id}: {lead}"))
-    return sorted(marked, key=lambda event: event.time)
+    return marked
+
+
+def _jump(readings: Sequence[Reading], moves: Drift | None) -> list[Event]:
+    """Where the readings go to another level, as an event."""
+    if moves is None or moves.jump is None:
+        return []
+    return [Event(readings[-moves.count :][moves.jump].time, "L", LETTERS["L"])]
+
+
+def _changed(record: Record) -> bool:
+    """Whether another product or metal came into the sump with this record."""
+    data = record.data
+    if record.kind != "changeover":
+        return False
+    closed = data.get("phase") == "finished" and not data.get("to")  # a change of metal alone
+    return closed or (data.get("phase") == "step" and data.get("step") == "fill")
 
 
 def _moves(readings: Sequence[Reading], observable: str) -> Drift | None:

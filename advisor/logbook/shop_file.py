@@ -97,7 +97,7 @@ class _Reader:
         self.written = written
         habit = written["shop"].get("gallon") or written["shop"].get("units")
         self.gallon: Literal["us", "imperial"] | None = habit if habit in ("us", "imperial") else None
-        self.answers = _answers()
+        self.answers = answers()
 
     def shop(self) -> Shop:
         for section in ("products", "sumps", "containers", "people"):
@@ -139,7 +139,7 @@ class _Reader:
         for index, sump in enumerate(order):
             if sump not in known:
                 place = ("shop", "walking_order", index)
-                raise self._wrong(f"there is no sump {sump!r}", place, _nearest(sump, known))
+                raise self._wrong(f"there is no sump {sump!r}", place, nearest_answer(sump, known))
         return order
 
     def _prices(self, row: dict[str, Any], keys: tuple[str, ...], path: tuple[Any, ...]) -> dict[str, float]:
@@ -162,7 +162,7 @@ class _Reader:
         for check in row.get("checks", {}):
             if check not in known:
                 place = ("shop", "checks", check)
-                raise self._wrong(f"no check is called {check!r}", place, _nearest(check, known))
+                raise self._wrong(f"no check is called {check!r}", place, nearest_answer(check, known))
         return {check: self._one(row["checks"], check, "day", ("shop", "checks"))
                 for check in row.get("checks", {})}  # fmt: skip
 
@@ -241,12 +241,13 @@ class _Reader:
         known = [product["id"] for product in self.written.get("products", [])]
         wanted = row.get("product")
         if wanted is not None and wanted not in known:
-            raise self._wrong(f"there is no product {wanted!r}", (*path, "product"), _nearest(wanted, known))
+            right = nearest_answer(wanted, known)
+            raise self._wrong(f"there is no product {wanted!r}", (*path, "product"), right)
         return wanted
 
     def _word(self, observable: str, word: str, path: tuple[Any, ...]) -> str:
         if word not in self.answers[observable]:
-            right = _nearest(word, self.answers[observable])
+            right = nearest_answer(word, self.answers[observable])
             raise self._wrong(f"{word!r} is not known as {observable.replace('_', ' ')}", path, right)
         return word
 
@@ -288,7 +289,7 @@ class _Reader:
 
 
 @cache
-def _answers() -> dict[str, list[str]]:
+def answers() -> dict[str, list[str]]:
     """The answers of every choice in the vocabulary; the rest of the rules need not be whole for that."""
     from advisor.knowledge.loader import compiled, documents, rules_folder
 
@@ -298,7 +299,8 @@ def _answers() -> dict[str, list[str]]:
     return {item["id"]: list(item.get("answers", {})) for data in files for item in data["observables"]}
 
 
-def _nearest(word: str, known: list[str]) -> str:
+def nearest_answer(word: str, known: list[str]) -> str:
+    """What would be right instead of a word that is not known."""
     from advisor.knowledge.loader import nearest
 
     near = nearest(word, known)

@@ -1,19 +1,23 @@
 """The shop set up by answering questions: the answers become a shop file's rows, checked one by one.
 
-Nothing is required: an empty answer leaves a figure out, to be completed later.
+Nothing is required: an empty answer leaves a figure out, to be completed later. A product or sump that the
+shop already has is taken up by its name; only what is missing is asked.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from advisor.errors import BadQuantity
+from advisor.errors import BadInput, BadQuantity
+from advisor.logbook.prices import read_price
+from advisor.logbook.shop_file import UNNAMED, answers, nearest_answer
 from advisor.quantities import parse, parse_window
 
 Ask = Callable[[str], str]
 Tell = Callable[[str], None]
+Row = dict[str, Any]
 #: Field, question, canonical unit, whether a range may be given.
 _PRODUCT = (
     ("factor", "its refractometer factor, from the data sheet", "1", False),
@@ -21,37 +25,60 @@ _PRODUCT = (
     ("ph_first_fill", "the pH of a fresh fill, such as 9.0-9.4", "pH", True),
     ("water_hardness", "the water hardness it stands, such as 90-360 ppm", "mg/L CaCO3", True),
 )
-_SUMP = (
-    ("volume", "what it holds when full, such as 190 L or 50 US gal", "L", False),
-    ("window", "its own working range, where it differs from the product's", "fraction", True),
+_SUMP = (("window", "its own working range, where it differs from the product's", "fraction", True),)
+_TARGET = (("target", "the strength aimed for inside its range, such as 7 %", "fraction", False),)
+#: Field of a sump, question, observable whose answers are known.
+_CHOICES = (
+    ("operations", "what is done there (milling, turning, grinding …)", "operation"),
+    ("metals", "which metals are cut (steel, aluminium …)", "workpiece"),
+    ("water_source", "its mixing water, where it differs from the shop's (tap, well, ro …)", "water_source"),
 )
+_MEASURE = r"(\d+(?:[.,]\d+)?)"
+_BY, _LENGTH = r"\s*[x×*]\s*", r"\s*(mm|cm|m|in|inch|ft)"
+_BOX = re.compile(f"{_MEASURE}{_BY}{_MEASURE}{_BY}{_MEASURE}{_LENGTH}", re.IGNORECASE)
+_ROUND = re.compile(rf"(?:diameter|ø|d)\s*{_MEASURE}{_BY}{_MEASURE}{_LENGTH}", re.IGNORECASE)
+_YES = ("y", "yes", "j", "ja")
 
 
-def talk(ask: Ask, tell: Tell) -> dict[str, Any]:
-    """Ask for shop, products, sumps and the pail; the rows as a shop file holds them.
+def talk(ask: Ask, tell: Tell, before: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """Ask for shop, products, sumps, containers and people; the rows as a shop file holds them.
 
     Args:
         ask: puts a question and gives the answer; an EOFError ends the talk with what is there.
         tell: shows a sentence.
+        before: the shop file's rows as they are now.
     """
-    held: dict[str, Any] = {"shop": {"name": "Our shop"}, "products": [], "sumps": [], "containers": []}
+    held = _held(before or {})
     try:
         _shop(held, ask, tell)
-        while (name := _said(ask, "Name of a coolant product (empty when all are there)?")):
-            row: dict[str, Any] = {"id": _id(name, "product", held["products"]), "name": name}
-            held["products"].append(row)
-            _figures(row, _PRODUCT, held, ask, tell)
-        while (name := _said(ask, "Name or number of a sump (empty when all are there)?")):
-            row = {"id": _id(name, "sump", held["sumps"]), "name": name}
-            held["sumps"].append(row)
-            row |= _product(held["products"], name, ask, tell)
-            _figures(row, _SUMP, held, ask, tell)
-        pail = _figure("volume", "your pail holds", "L", False, held, ask, tell)
-        if pail is not None:
-            held["containers"].append({"id": "pail", "name": "pail", "kind": "pail", "volume": pail})
+        for sentence in lacking(held):
+            tell(sentence)
+        while name := _said(ask, "Name of a coolant product (empty when all are there)?"):
+            _product(_row(held["products"], name, "product", tell), held, ask, tell)
+        while name := _said(ask, "Name or number of a sump (empty when all are there)?"):
+            _sump(_row(held["sumps"], name, "sump", tell), held, ask, tell)
+        _containers(held, ask, tell)
+        _people(held, ask, tell)
     except EOFError:
         tell("Stopped here; what was answered is kept.")
     return {key: rows for key, rows in held.items() if rows}
+
+
+def lacking(held: Mapping[str, Any]) -> list[str]:
+    """What is not complete, one sentence for each row."""
+    made = []
+    for section, fields in (("products", ("factor", "window")), ("sumps", ("volume", "product"))):
+        for row in held.get(section, []):
+            missing = [key for key in fields if key not in row and not (key == "volume" and "shape" in row)]
+            if missing:
+                made.append(f"{row.get('name') or row['id']} lacks its {' and its '.join(missing)}.")
+    return made
+
+
+def _held(before: Mapping[str, Any]) -> dict[str, Any]:
+    sections = ("products", "sumps", "containers", "people")
+    rows = {key: [dict(row) for row in before.get(key, [])] for key in sections}
+    return {"shop": dict(before.get("shop") or {"name": UNNAMED}), **rows}
 
 
 def _said(ask: Ask, question: str) -> str:
@@ -59,23 +86,49 @@ def _said(ask: Ask, question: str) -> str:
     return " ".join(text.split())[:60]
 
 
+def _more(ask: Ask, question: str) -> bool:
+    return _said(ask, f"{question} (y, or empty)?").casefold() in _YES
+
+
+def _row(rows: list[Row], name: str, kind: str, tell: Tell) -> Row:
+    """The row of this name, or a new one."""
+    for row in rows:
+        if name.casefold() in (str(row.get("name", "")).casefold(), row["id"]):
+            tell(f"{row.get('name') or row['id']} is there; only what is missing is asked.")
+            return row
+    made = {"id": _id(name, kind, rows), "name": name}
+    rows.append(made)
+    return made
+
+
 def _shop(held: dict[str, Any], ask: Ask, tell: Tell) -> None:
-    name = _said(ask, "What is the shop called?")
-    if name:
-        held["shop"]["name"] = name
-    region = _said(ask, "Which country, as two letters (de, gb, us …)?").casefold()
-    if re.fullmatch(r"[a-z]{2}", region):
-        held["shop"]["region"] = region
-    elif region:
-        tell("That is not two letters; left out.")
-    units = _said(ask, "Litres (metric), US gallons (us) or imperial gallons (imperial)?").casefold()
-    if units in ("metric", "us", "imperial"):
-        held["shop"]["units"] = units
-    elif units:
-        tell("Taken as metric.")
+    shop = held["shop"]
+    if shop.get("name") == UNNAMED:
+        shop["name"] = _said(ask, "What is the shop called?") or UNNAMED
+    if "region" not in shop:
+        region = _said(ask, "Which country, as two letters (de, gb, us …)?").casefold()
+        if re.fullmatch(r"[a-z]{2}", region):
+            shop["region"] = region
+        elif region:
+            tell("That is not two letters; left out.")
+    if "units" not in shop:
+        units = _said(ask, "Litres (metric), US gallons (us) or imperial gallons (imperial)?").casefold()
+        if units in ("metric", "us", "imperial"):
+            shop["units"] = units
+        elif units:
+            tell("Taken as metric.")
+    wanted = [key for key in ("water_source", "water_hardness", "currency") if key not in shop]
+    if wanted and _more(ask, "More about the shop: its mixing water, the currency of prices"):
+        _choice(shop, "water_source", "The shop's mixing water (tap, well, ro, di, rain …)", ask, tell)
+        asked = (("water_hardness", "its hardness, such as 12 °dH or 200 ppm", "mg/L CaCO3", False),)
+        _figures(shop, "The mixing water", asked, held, ask, tell)
+        if "currency" not in shop:
+            said = _said(ask, "The currency of prices, such as EUR or USD?")
+            if re.fullmatch(r"[A-Za-z]{1,5}|[$€£¥]", said):
+                shop["currency"] = said
 
 
-def _id(name: str, kind: str, there: list[dict[str, Any]]) -> str:
+def _id(name: str, kind: str, there: Sequence[Row]) -> str:
     key = "_".join(re.findall(r"[a-z0-9]+", name.casefold()))[:40] or kind
     key = key if key[0].isalpha() else f"{kind}_{key}"
     used = {row["id"] for row in there}
@@ -86,47 +139,169 @@ def _id(name: str, kind: str, there: list[dict[str, Any]]) -> str:
     return made
 
 
-def _product(products: list[dict[str, Any]], sump: str, ask: Ask, tell: Tell) -> dict[str, str]:
+def _product(row: Row, held: dict[str, Any], ask: Ask, tell: Tell) -> None:
+    name = row.get("name") or row["id"]
+    _figures(row, name, _PRODUCT, held, ask, tell)
+    if not all(key in row for key in ("sds", "price", "label_doses")) and _more(
+        ask, f"More about {name}: data sheet, price, label doses"
+    ):
+        if "sds" not in row and (said := _said(ask, f"{name}: where its safety data sheet is kept?")):
+            row["sds"] = said
+        _price(row, name, held, ask, tell)
+        doses = dict(row.get("label_doses", {}))
+        while said := _said(ask, f'{name}: a dose of its label, such as "biocide A: 0.1 %" (empty: none)?'):
+            what, colon, dose = said.partition(":")
+            if colon and what.strip() and len(dose.strip()) > 1:
+                doses[what.strip()] = dose.strip()
+            else:
+                tell('Write it like "biocide A: 0.1 %".')
+        if doses:
+            row["label_doses"] = doses
+
+
+def _price(row: Row, name: str, held: Mapping[str, Any], ask: Ask, tell: Tell) -> None:
+    if "price" in row:
+        return
+    while said := _said(ask, f"{name}: its price, such as 900 per 200 L?"):
+        try:
+            read_price(said, gallon=_gallon(held), currency=held["shop"].get("currency"))
+        except BadQuantity as error:
+            tell(f"{error.sentence()} Empty to leave it out.")
+            continue
+        row["price"] = said
+        return
+
+
+def _sump(row: Row, held: dict[str, Any], ask: Ask, tell: Tell) -> None:
+    name = row.get("name") or row["id"]
+    if "product" not in row:
+        row |= _product_of(held["products"], name, ask, tell)
+    _size(row, name, held, ask, tell)
+    _figures(row, name, _SUMP, held, ask, tell)
+    wanted = [key for key in ("target", "operations", "metals", "water_source", "pit") if key not in row]
+    if wanted and _more(ask, f"More about {name}: target, operations, metals, water, pit"):
+        _figures(row, name, _TARGET, held, ask, tell)
+        for key, question, _ in _CHOICES:
+            _choice(row, key, f"{name}: {question}", ask, tell)
+        if "pit" not in row and _more(ask, f"{name}: does its tank stand in a pit or below the floor"):
+            row["pit"] = True
+
+
+def _product_of(products: Sequence[Row], sump: str, ask: Ask, tell: Tell) -> dict[str, str]:
     if not products:
         return {}
+    names = [str(row.get("name") or row["id"]) for row in products]
     if len(products) == 1:
-        tell(f"{sump} runs on {products[0]['name']}, the only product.")
+        tell(f"{sump} runs on {names[0]}, the only product.")
         return {"product": products[0]["id"]}
-    listed = ", ".join(f"{n} {row['name']}" for n, row in enumerate(products, start=1))
+    listed = ", ".join(f"{n} {name}" for n, name in enumerate(names, start=1))
     while said := _said(ask, f"Which product is in {sump} ({listed})?"):
-        for number, row in enumerate(products, start=1):
-            if said.casefold() in (str(number), row["name"].casefold()):
+        for number, (row, name) in enumerate(zip(products, names, strict=True), start=1):
+            if said.casefold() in (str(number), name.casefold()):
                 return {"product": row["id"]}
         tell(f"There is no product {said!r}; give its number or name.")
     return {}
 
 
+def _size(row: Row, name: str, held: Mapping[str, Any], ask: Ask, tell: Tell) -> None:
+    """What a sump holds, as a volume or as the inside measures of its tank."""
+    if "volume" in row or "shape" in row:
+        return
+    question = f"{name}: what it holds when full, such as 190 L, 50 US gal or 1000 x 500 x 300 mm?"
+    while said := _said(ask, question):
+        shape = _shape(said)
+        if shape:
+            row["shape"] = shape
+            return
+        try:
+            if parse(said, "L", gallon=_gallon(held)).value <= 0.0:
+                raise BadQuantity(f"{said} is not above zero", value=said, right="give a figure above 0")
+        except BadQuantity as error:
+            tell(f"{error.sentence()} Empty to leave it out.")
+            continue
+        row["volume"] = said
+        return
+
+
+def _shape(said: str) -> dict[str, str]:
+    """Inside measures as a shop file holds them; empty when it is none."""
+    tube, box = _ROUND.fullmatch(said), _BOX.fullmatch(said)
+    if tube:
+        return {"diameter": f"{tube[1]} {tube[3]}", "depth": f"{tube[2]} {tube[3]}"}
+    if box:
+        sides = ("length", "width", "depth")
+        return {side: f"{box[place]} {box[4]}" for place, side in enumerate(sides, start=1)}
+    return {}
+
+
+def _choice(row: Row, key: str, question: str, ask: Ask, tell: Tell) -> None:
+    """Words of the vocabulary, several apart by commas; each unknown one is explained."""
+    if key in row:
+        return
+    observable = next((one for field, _, one in _CHOICES if field == key), key)
+    known = answers()[observable]
+    while said := _said(ask, f"{question}?"):
+        parts = [word.strip().casefold() for word in re.split(r"[,;]", said)]
+        words = [word.replace(" ", "_") for word in parts if word]
+        wrong = [word for word in words if word not in known]
+        if not wrong and words:
+            row[key] = list(dict.fromkeys(words))
+            return
+        what = wrong[0] if wrong else said
+        tell(f"{what!r} is not known; {nearest_answer(what, known)}.")
+
+
+def _containers(held: dict[str, Any], ask: Ask, tell: Tell) -> None:
+    for kind, question in (("pail", "your pail holds"), ("cup", "your measuring cup or jug holds")):
+        if any(row.get("kind", "pail") == kind for row in held["containers"]):
+            continue
+        size = _figure("volume", question, "L", False, held, ask, tell)
+        if size is not None:
+            held["containers"].append({"id": kind, "name": kind, "kind": kind, "volume": size})
+
+
+def _people(held: dict[str, Any], ask: Ask, tell: Tell) -> None:
+    """Who may change limits: without a list every sign is taken at its word."""
+    if held["people"]:
+        return
+    while sign := _said(ask, "Sign of somebody who may change limits (empty when all are there)?"):
+        if len(sign) > 20 or any(row["id"] == sign for row in held["people"]):
+            tell("Give a short sign, each once.")
+            continue
+        held["people"].append({"id": sign, "role": "supervisor"})
+
+
 def _figures(
-    row: dict[str, Any], fields: tuple[tuple[str, str, str, bool], ...], held: dict[str, Any], ask: Ask,
+    row: Row, name: str, fields: tuple[tuple[str, str, str, bool], ...], held: dict[str, Any], ask: Ask,
     tell: Tell,
 ) -> None:  # fmt: skip
-    """Ask for the figures of a row, each kept as soon as it is answered."""
+    """Ask for the figures a row lacks, each kept as soon as it is answered."""
     for key, question, unit, many in fields:
-        value = _figure(key, f"{row['name']}: {question}", unit, many, held, ask, tell)
-        if value is not None:
-            row[key] = value
+        if key not in row:
+            value = _figure(key, f"{name}: {question}", unit, many, held, ask, tell)
+            if value is not None:
+                row[key] = value
+
+
+def _gallon(held: Mapping[str, Any]) -> Any:
+    """Which gallon a bare one is here."""
+    habit = held["shop"].get("gallon") or held["shop"].get("units")
+    return habit if habit in ("us", "imperial") else None
 
 
 def _figure(
     key: str, question: str, unit: str, many: bool, held: dict[str, Any], ask: Ask, tell: Tell
 ) -> Any:
     """A figure as it was said, once it can be read; None when it was left out."""
-    habit = held["shop"].get("units")
-    gallon = habit if habit in ("us", "imperial") else None
     while said := _said(ask, f"{question[0].upper()}{question[1:]}?"):
         try:
             if many:
-                parse_window(said, unit, gallon=gallon)
+                parse_window(said, unit, gallon=_gallon(held))
                 return said
-            value = parse(said, unit, gallon=gallon).value
+            value = parse(said, unit, gallon=_gallon(held)).value
             if value <= 0.0:
                 raise BadQuantity(f"{said} is not above zero", value=said, right="give a figure above 0")
             return value if key == "factor" else said
-        except BadQuantity as error:
+        except BadInput as error:
             tell(f"{error.sentence()} Empty to leave it out.")
     return None

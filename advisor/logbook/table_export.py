@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Iterable, Iterator
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -20,6 +21,8 @@ COLUMNS = (
     "source", "method", "sample_point", "instrument", "zeroed", "lot", "who", "mark", "corrects", "reason",
     "id", "entry",
 )  # fmt: skip
+#: Rows of a Parquet file held in memory at once.
+ROWS_AT_ONCE = 20_000
 #: A cell that begins so is computed by spreadsheets (OWASP, CSV Injection; from memory, unverified).
 COMPUTED = ("=", "+", "-", "@", "\t", "\r")
 
@@ -72,11 +75,22 @@ def write_parquet(desk: Desk, readings: Iterable[Reading], file: Path) -> int:
         BadInput: pyarrow is not installed.
     """
     try:
-        import pyarrow  # type: ignore[import-not-found, unused-ignore]
-        import pyarrow.parquet  # type: ignore[import-not-found, unused-ignore]
+        import pyarrow
+        import pyarrow.parquet
     except ImportError:
-        right = "Install pyarrow, or export CSV or JSON."
+        right = "Install pyarrow (the extra \"tables\"), or export CSV or JSON."
         raise BadInput("Parquet needs pyarrow, which is not installed", right=right) from None
-    table = pyarrow.Table.from_pylist(list(rows(desk, readings)))
-    pyarrow.parquet.write_table(table, file)
-    return int(table.num_rows)
+    numbers = {**dict.fromkeys(("result", "raw", "factor", "low", "high"), pyarrow.float64()),
+               **dict.fromkeys(("corrects", "id", "entry"), pyarrow.int64())}  # fmt: skip
+    schema = pyarrow.schema([(name, numbers.get(name, pyarrow.string())) for name in COLUMNS])
+    count = 0
+    made = rows(desk, readings)
+    try:
+        with pyarrow.parquet.ParquetWriter(file, schema) as writer:
+            while group := list(islice(made, ROWS_AT_ONCE)):
+                writer.write_table(pyarrow.Table.from_pylist(group, schema=schema))
+                count += len(group)
+    except OSError as error:
+        what, right = f"{file} cannot be written ({error})", "Name a file that can be."
+        raise BadInput(what, value=str(file), right=right) from error
+    return count

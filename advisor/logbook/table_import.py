@@ -107,6 +107,7 @@ class Taking:
         self, desk: Desk, columns: Sequence[Column], *, who: str, new: bool = False, day_first: bool = True
     ) -> None:
         self.desk, self.columns, self.who, self.new, self.day_first = desk, columns, who, new, day_first
+        self.begun: list[str] = []  # sumps the shop does not hold yet
         self._times: dict[str, str] = {}
         self._sumps: dict[str, str] = {}
         self._kept: dict[tuple[str, str, str], _Kept] = {}
@@ -175,7 +176,8 @@ class Taking:
             except SumpsideError:
                 if not self.new:
                     raise
-                found = self.desk.begin_sump(called, self.who)
+                found = self.desk.new_sump(called)
+                self.begun.append(found)
             self._sumps[called] = found
         return found
 

@@ -8,13 +8,15 @@ from xml.sax.saxutils import escape
 
 from advisor.logbook.moments import days_between, moment
 from advisor.logbook.reading_lines import printable
-from advisor.logbook.series import Series
+from advisor.logbook.series import LETTERS, Series
 from advisor.showing import show
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
 
-WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 800, 260, 70, 20, 40, 60
+WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 800, 260, 70, 20, 40, 70
+#: Labels nearer than this stand on each other.
+CLOSE = 13
 _STYLE = (
     "text{font:12px sans-serif;fill:#222}.t{font-size:14px}.axis{stroke:#888}.lim{stroke:#b00;"
     "stroke-dasharray:6 4}.line{fill:none;stroke:#456;stroke-width:1}.ok{fill:#246}.out{fill:#b00}"
@@ -60,7 +62,8 @@ def _panel(desk: Desk, seen: Series, top: int) -> str:
         f'<text class="t" x="{LEFT}" y="{top + 22}">{_safe(f"{seen.name}: {seen.title}")}</text>',
         f'<line class="axis" x1="{LEFT}" y1="{at.top}" x2="{LEFT}" y2="{at.floor}"/>',
         f'<line class="axis" x1="{LEFT}" y1="{at.floor}" x2="{at.right}" y2="{at.floor}"/>',
-        *(_label(LEFT - 6, at.y(value) + 4, _text(value, seen.unit)) for value in (at.low, at.high)),
+        *_ends(seen, at),
+        f'<text x="{LEFT}" y="{at.floor + 50}">{_safe(legend(seen))}</text>',
         f'<text x="{LEFT}" y="{at.floor + 32}">{dates[0]}</text>',
         _label(at.right, at.floor + 32, dates[1]),
     ]
@@ -70,6 +73,21 @@ def _panel(desk: Desk, seen: Series, top: int) -> str:
             made.append(f'<line class="lim" x1="{LEFT}" y1="{y}" x2="{at.right}" y2="{y}"/>')
             made.append(_label(LEFT - 6, at.y(limit) + 4, _text(limit, seen.unit)))
     return "\n".join([*made, *_events(seen, at), *_points(seen, at)])
+
+
+def _ends(seen: Series, at: _Scale) -> list[str]:
+    """Labels of the axis' ends, where no limit stands close by."""
+    limits = [at.y(end) for end in (seen.limit.low, seen.limit.high) if end is not None]
+    free = [v for v in (at.low, at.high) if all(abs(at.y(v) - place) > CLOSE for place in limits)]
+    return [_label(LEFT - 6, at.y(value) + 4, _text(value, seen.unit)) for value in free]
+
+
+def legend(seen: Series) -> str:
+    """What the marks of a panel stand for."""
+    letters = dict.fromkeys(event.letter for event in seen.events)
+    limits = seen.limit.low is not None or seen.limit.high is not None
+    lines = ["dashed: limit", "square: outside it"] if limits else []
+    return ", ".join([*lines, *(f"{letter}: {LETTERS[letter]}" for letter in letters)])
 
 
 def _events(seen: Series, at: _Scale) -> list[str]:

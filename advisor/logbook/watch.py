@@ -81,6 +81,7 @@ class Watched:
     drifting: tuple[tuple[str, State], ...]
     jumped: tuple[tuple[str, State], ...]
     idle_since: str = ""
+    hardness: State | None = None
 
 
 class Watch:
@@ -121,7 +122,8 @@ class Watch:
         )
         signs = self._signs(states, out, drifting, case_open)
         found = () if idle_since else tuple(self._due(states, look, signs))
-        return Watched(sump, found, out, self._fall(sump, fresh), drifting, jumped, idle_since)
+        return Watched(sump, found, out, self._fall(sump, fresh), drifting, jumped, idle_since,
+                       fresh.get("sump_hardness"))  # fmt: skip
 
     def _out(self, sump: str, states: Mapping[str, State]) -> Iterable[Out]:
         for observable, state in states.items():

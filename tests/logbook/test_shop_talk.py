@@ -9,11 +9,16 @@ import pytest
 
 from advisor.cli import main
 from advisor.logbook.shop import Shop, stored_shop
-from advisor.logbook.shop_talk import talk
+from advisor.logbook.shop_file import export_shop
+from advisor.logbook.shop_talk import _shape, talk
 from advisor.logbook.store import open_store
 
-ANSWERS = ("Demo works", "us", "us", "Demo Oil", "1.5", "6-9 %", "9.0-9.4", "", "", "Mill 1", "50 gal", "",
-           "14", "minus three", "-3 gal", "40 gal", "4-5 %", "", "5 gal")  # fmt: skip
+ANSWERS = ("Demo works", "us", "us", "", "Demo Oil", "1.5", "6-9 %", "9.0-9.4", "", "", "", "Mill 1",
+           "50 gal", "", "", "14", "minus three", "-3 gal", "40 gal", "4-5 %", "", "", "5 gal")  # fmt: skip
+#: The same shop with everything that can be asked.
+WHOLE = ("Works", "de", "metric", "y", "tap", "12 °dH", "EUR", "Oil", "1", "6-10 %", "", "", "y", "folder 7",
+         "900 per 200 L", "biocide A: 0.1 %", "nonsense", "", "", "Mill", "1000 x 500 x 300 mm", "", "y",
+         "7 %", "miling", "milling, drilling", "steel", "", "y", "", "10 L", "50 mL", "CD", "")  # fmt: skip
 
 
 @pytest.fixture(autouse=True)
@@ -70,7 +75,7 @@ def test_a_talk_may_stop_anywhere(count: int) -> None:
     held = talk(ask, lambda sentence: None)
     rows = [*held.get("products", []), *held.get("sumps", [])]
     assert all(row["id"] and row["name"] for row in rows)
-    assert len(rows) == (count > 3) + (count > 9) + (count > 12)
+    assert len(rows) == (count > 4) + (count > 11) + (count > 15)
 
 
 def test_an_operator_may_not_change_a_limit(
@@ -78,11 +83,13 @@ def test_an_operator_may_not_change_a_limit(
 ) -> None:
     """A window stays as it is, and a supervisor can change it."""
     told(monkeypatch, *ANSWERS)
-    wider = [answer.replace("6-9 %", "6-12 %") for answer in ANSWERS]
-    assert told(monkeypatch, *wider, who="operator") == 2
-    assert "may not change the target of Demo Oil" in capsys.readouterr().err
-    assert shop(home).products["demo_oil"]["figures"]["target"] == [0.06, 0.09]
-    assert told(monkeypatch, *wider) == 0
+    file = home / "shop.yaml"
+    file.write_text(export_shop(shop(home)).replace("6-9 %", "6-12 %"), encoding="utf-8")
+    for who in ((), ("--who", "operator")):
+        assert main(["shop", "--import", str(file), *who]) == 2
+        assert "may not change the target of Demo Oil" in capsys.readouterr().err
+        assert shop(home).products["demo_oil"]["figures"]["target"] == [0.06, 0.09]
+    assert main(["shop", "--import", str(file), "--who", "supervisor"]) == 0
     assert shop(home).products["demo_oil"]["figures"]["target"] == [0.06, 0.12]
 
 
@@ -90,3 +97,45 @@ def test_nothing_said_changes_nothing(home: Path, monkeypatch: pytest.MonkeyPatc
     """A talk without a sump or product leaves no shop."""
     assert told(monkeypatch, "x", "", "", "", "", "") == 2
     assert shop(home).shop == {}
+
+
+def test_everything_can_be_told(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Shape, target, operations, metals, pit, data sheet, price, dose, containers, who may change limits."""
+    assert told(monkeypatch, *WHOLE) == 0
+    kept = shop(home)
+    (mill,), (oil,) = kept.sumps.values(), kept.products.values()
+    assert mill["figures"]["sump_volume"] == pytest.approx(150.0)
+    assert (mill["aim"], mill["figures"]["operation"]) == (0.07, ["milling", "drilling"])
+    assert (mill["figures"]["workpiece"], mill["figures"]["hazard_context"]) == (["steel"], ["pit"])
+    assert (oil["sds"], oil["price"], oil["label_doses"]) == ("folder 7", 4.5, {"biocide A": "0.1 %"})
+    assert (kept.shop["currency"], kept.people["CD"]["role"]) == ("EUR", "supervisor")
+    assert kept.shop["figures"]["water_hardness"] == pytest.approx(214.2, abs=0.2)
+
+
+def test_a_later_talk_asks_only_what_is_missing(
+    home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A sump begun at the machine is taken up by its name; nothing that was there is lost."""
+    told(monkeypatch, *WHOLE)
+    main(["log", "14", "6.5", "--new"])
+    before = export_shop(shop(home))
+    capsys.readouterr()
+    assert told(monkeypatch, "", "14", "60 L", "", "", "", who="CD") == 0
+    screen = capsys.readouterr().out
+    assert "14 lacks its volume and its product" in screen
+    assert "What is the shop called" not in screen
+    kept = shop(home)
+    row = kept.sumps["sump_14"]
+    assert (row["figures"]["sump_volume"], row["product"]) == (60.0, "oil")
+    assert [line for line in before.splitlines() if line not in export_shop(kept).splitlines()] == []
+
+
+@pytest.mark.parametrize(
+    ("said", "shape"),
+    [("1000 x 500 x 300 mm", {"length": "1000 mm", "width": "500 mm", "depth": "300 mm"}),
+     ("40x20x12 in", {"length": "40 in", "width": "20 in", "depth": "12 in"}),
+     ("diameter 60 x 80 cm", {"diameter": "60 cm", "depth": "80 cm"}), ("190 L", {}), ("5 x 5", {})],
+)  # fmt: skip
+def test_a_tank_can_be_told_by_its_measures(said: str, shape: dict[str, str]) -> None:
+    """A box by three, a round one by two."""
+    assert _shape(said) == shape

@@ -16,7 +16,7 @@ from advisor.errors import BadInput
 from advisor.logbook.desk import Desk, open_desk
 from advisor.logbook.readings import NOT_MEASURED
 from advisor.logbook.table_columns import columns, guess
-from advisor.logbook.table_export import COMPUTED, safe_cell, write_csv, write_json
+from advisor.logbook.table_export import COMPUTED, safe_cell, write_csv, write_json, write_parquet
 from advisor.logbook.table_import import Taken, Taking, read_table, without_known
 from tests.logbook.readings_desk import desk_at, keep, reading
 
@@ -194,3 +194,28 @@ def test_an_overlapping_table_is_taken_once(tmp_path: Path) -> None:
 def time_of(desk: Desk, place: int) -> str:
     """When the reading at this place was measured."""
     return desk.book.of("m1")[place].time
+
+
+def test_parquet_holds_the_same_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Read back by the library itself: figures as numbers, in groups when there are many."""
+    parquet = pytest.importorskip("pyarrow.parquet")
+    monkeypatch.setattr("advisor.logbook.table_export.ROWS_AT_ONCE", 3)
+    desk = desk_at(tmp_path)
+    keep(desk, *(reading("ph", 9.0 + n / 10, n) for n in range(8)))
+    file = tmp_path / "a.parquet"
+    assert write_parquet(desk, desk.book.every(), file) == 8
+    table = parquet.read_table(file)
+    assert sorted(table["result"].to_pylist()) == pytest.approx([9.0 + n / 10 for n in range(8)])
+    assert table.schema.field("factor").type == "double"
+    assert parquet.ParquetFile(file).num_row_groups == 3
+
+
+def test_looking_at_a_table_begins_no_sump(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With --check nothing is kept; a name whose every row is bad is no sump either."""
+    monkeypatch.setenv("SUMPSIDE_HOME", str(tmp_path))
+    file = tmp_path / "t.csv"
+    file.write_text("Machine,Date,pH\n14,2025-03-02,9.0\n15,2025-13-02,9.0\n")
+    assert main(["import", str(file), "--new", "--check"]) == 0
+    assert open_desk().shop.sumps == {}
+    assert main(["import", str(file), "--new"]) == 0
+    assert list(open_desk().shop.sumps) == ["sump_14"]
