@@ -1,6 +1,6 @@
 """``sumpside log``: readings of a sump in one line, listed, corrected; and the logbook looked after.
 
-``log SUMP READING PH …`` writes, ``log SUMP`` lists, ``log verify|backup|restore|export-case`` look
+``log SUMP READING PH …`` writes, ``log SUMP`` lists, ``log verify|backup|restore|erase|export-case`` look
 after the file.
 """
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from advisor.logbook.line import Drafted
     from advisor.logbook.readings import Context, Reading
 
-UPKEEP = ("verify", "backup", "restore", "export-case")
+UPKEEP = ("verify", "backup", "restore", "erase", "export-case")
 LISTED = 20
 _EXAMPLES = """examples:
   sumpside log 14 6.5 9.1                 reading on the glass 6.5, pH 9.1
@@ -30,7 +30,7 @@ _EXAMPLES = """examples:
   sumpside log mill 1 missed nitrite: no strips
   sumpside log mill 1                     what is in the book, with numbers
   sumpside log mill 1 9.2 --correct 41 --reason "strip read too early"
-  sumpside log verify|backup|restore|export-case ...
+  sumpside log verify|backup|restore|erase|export-case ...
 """
 
 
@@ -95,6 +95,8 @@ def _upkeep(args: argparse.Namespace) -> int:
     parser = argparse.ArgumentParser(prog="sumpside")
     command.add_parser(parser.add_subparsers())
     more = (["--hash", args.hash] if args.hash else []) + (["--without-words"] if args.without_words else [])
+    more += ["--sure"] if args.sure and args.words[0] == "erase" else []
+    more += ["--demo"] if args.demo else []
     return command.run(parser.parse_args(["log", *args.words, *more]))
 
 

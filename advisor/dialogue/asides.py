@@ -25,6 +25,9 @@ class Asides:
 
     def first(self, text: str) -> list[Block] | None:
         """What a line means that belongs to a doubt, an open step or a check asked for by name."""
+        without = self.session.names.strike(text)
+        if without is not None:
+            return [*without, *self.session.repeat()]
         session, settled = self.session, self.settle(text)
         if settled is not None or session.last_move.name == "emergency":
             return settled

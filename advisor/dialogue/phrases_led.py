@@ -32,4 +32,9 @@ RESULTS = {
 }
 SECOND_COUNTS = "The two readings differ. The second counts: run round, zeroed, read twice."
 INSIDE = "It stands inside its window all the same: add nothing more."
+NAME_SAID = (
+    '{names} reads like the name of a person. Health trouble is counted here, never named: say "take the '
+    'name out", and it is struck from what is kept.'
+)
+NAME_STRUCK = "{names} is struck from what is kept; the rest of the line stays."
 CLOSED = 'No further recipe here: get the help named above. Type "stop here" to finish.'

@@ -58,6 +58,11 @@ class Recorder:
             self.words[event.number] = words
         return event
 
+    def replace_words(self, number: int, words: str) -> None:
+        """Keep other words beside an event, in the place of those typed."""
+        self.store.replace_words(self.case, number, words)
+        self.words[number] = words
+
     def _opened(self) -> dict[str, Any]:
         region = region_fact(self.shop.region, SHOP_BOOK)
         known = region is not None and region.id in self.rules.observables

@@ -28,6 +28,7 @@ from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import RECHECK, is_closed, is_spent, kept
 from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance
 from advisor.dialogue.guiding import conclude, led_blocks
+from advisor.dialogue.names import Names
 from advisor.dialogue.opening import first_screen
 from advisor.dialogue.pages import Pages
 from advisor.dialogue.rechecks import Follower
@@ -78,6 +79,7 @@ class Session:
         self.over = False
         self.edit = ""  # the answer taken back, to be mended rather than typed again
         self.pages = Pages(self)
+        self.names = Names(self.record)
         self._judged: tuple[object, Assessment] | None = None
         self.last_move = policy.Move("ask", policy.COMPLAINT)
 
@@ -257,11 +259,9 @@ class Session:
             blocks.append(Block("note", "; ".join(said) + ".", "Changed" if got.corrections else "Noted"))
         blocks += [Block("text", text) for text in getattr(got, "wrong", ())]
         if got.unused and got.facts:
-            blocks.append(
-                Block(
-                    "text", phrases.UNUSED.format(words=", ".join(f'"{w}"' for w in got.unused[:6])), rank=1
-                )
-            )
+            words = ", ".join(f'"{w}"' for w in got.unused[:6])
+            blocks.append(Block("text", phrases.UNUSED.format(words=words), rank=1))
+        blocks += self.names.offer(text, got)
         self.doubts.add(text, got.ask)
         state = self.state()
         fresh = self._fresh(state, self.view(state=state))

@@ -206,6 +206,13 @@ class ReadingBook:
             found = db.execute("SELECT text FROM entry_words WHERE entry = ?", (entry,)).fetchone()
         return str(found[0]) if found else None
 
+    def replace_words(self, entry: int, text: str) -> None:
+        """Keep other words with an entry; what stood there is gone from the logbook for good."""
+        with self.store.writing() as db:
+            db.execute("UPDATE entry_words SET text = ? WHERE entry = ?", (storable(text), entry))
+        with self.store.reading() as db:
+            db.forget_deleted()
+
     def erase_words(self, entry: int) -> int:
         """Erase the words of an entry; how many were erased."""
         with self.store.writing() as db:

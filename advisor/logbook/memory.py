@@ -91,6 +91,11 @@ class MemoryStore:
             del kept[n]
         return len(gone)
 
+    def replace_words(self, case: int, number: int, text: str) -> None:
+        """Keep other words beside an event."""
+        if number in self._words.get(case, {}):
+            self._words[case][number] = text
+
     def cases(
         self,
         *,

@@ -100,6 +100,10 @@ class Store(Protocol):
         """Erase the words of one event, or of the whole case, and return how many were erased."""
         ...
 
+    def replace_words(self, case: int, number: int, text: str) -> None:
+        """Keep other words beside an event, for good; nothing where its words were erased."""
+        ...
+
     def cases(
         self,
         *,

@@ -160,6 +160,17 @@ class ResilientStore:
 
         return self._either(lambda disk: disk.erase_words(now, number), in_memory)
 
+    def replace_words(self, case: int, number: int, text: str) -> None:
+        """Keep other words beside an event, in memory and on disk, there as soon as it can be written."""
+        now = self._moved.get(case, case)
+        self._memory.replace_words(now, number, text)
+
+        def in_memory() -> None:
+            self._later.append(lambda disk: disk.replace_words(now, number, text))
+            self._rewrite_pending()
+
+        self._either(lambda disk: disk.replace_words(now, number, text), in_memory)
+
     def cases(
         self,
         *,

@@ -165,6 +165,14 @@ class TableStore:
             self._db.forget_deleted()
         return int(erased)
 
+    def replace_words(self, case: int, number: int, text: str) -> None:
+        """Keep other words beside an event; what stood there is gone from the database for good."""
+        query = "UPDATE words SET text = ? WHERE case_id = ? AND number = ?"
+        with self._writing() as db:
+            db.execute(query, (storable(text), case, number))
+        with self._guard():
+            self._db.forget_deleted()
+
     def cases(
         self,
         *,

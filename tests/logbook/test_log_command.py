@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import re
 import sqlite3
@@ -13,7 +14,9 @@ import pytest
 
 from advisor.dialogue.events import event_from_json, verify
 from advisor.errors import BadInput, StoreTrouble
+from advisor.logbook.book import ReadingBook
 from advisor.logbook.command import add_parser, run
+from advisor.logbook.readings import Reading
 from advisor.logbook.store import SqliteStore, open_store
 from tests.logbook.behind import change
 from tests.logbook.conftest import NOON, OPENED, judged, said
@@ -176,3 +179,61 @@ def test_logbook_of_the_command_is_the_users(home: Path) -> None:
     assert isinstance(open_store(), SqliteStore)
     with open_store() as store:
         assert store.path == home / "logbook.db"
+
+
+@pytest.fixture
+def told_names(home: Path) -> Path:
+    """A logbook in which Quendolin is named in a case, with a reading, among the people, and as a sign."""
+    with open_store(home) as store:
+        store.append(1, "said", said(9.0), "quendolin has a rash, Quendolina not", time=NOON, who="op")
+        store.put_row("person", "qu", {"name": "Quendolin Old"}, time=NOON, who="sup")
+        store.put_row("person", "qu", {"name": "Quendolin New"}, time=NOON, who="sup")
+        reading = Reading("mill", "ph", NOON, 9.0, 9.0)
+        ReadingBook(store).enter([reading], time=NOON, who="Quendolin", how="line", words="Quendolin read 9")
+    return home
+
+
+def test_a_name_is_erased_everywhere(told_names: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Lines keep the rest of their words, the chains hold, and what cannot go is told."""
+    assert log("erase", "QUENDOLIN", "--sure") == 0
+    told = capsys.readouterr().out
+    assert "Erased in 3 places" in told
+    assert "cannot be changed: 1 of the records" in told
+    with open_store(told_names) as store:
+        assert store.words(1)[4] == "********* has a rash, Quendolina not"
+        assert (ReadingBook(store).words(1), store.row("person", "qu")) == ("********* read 9", None)
+    assert log("verify") == 0
+
+
+@pytest.mark.in_a_file
+def test_no_byte_of_an_erased_name_is_left(told_names: Path) -> None:
+    """Neither in the file nor in the log beside it, earlier versions of a person's row included."""
+    log("erase", "Quendolin", "--sure")
+    left = [file.name for file in told_names.iterdir() if b"Quendolin New" in file.read_bytes()
+            or b"Quendolin Old" in file.read_bytes() or b"Quendolin read" in file.read_bytes()]  # fmt: skip
+    assert left == []
+
+
+@pytest.mark.parametrize(
+    ("what", "told"),
+    [("1", "1 line was erased"), ("2 2", "1 line was erased"), ("entry 1", "1 line was erased"),
+     ("Mephisto", "is in nothing that was typed")],
+)  # fmt: skip
+def test_words_are_erased_by_number(
+    told_names: Path, what: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A case, one of its lines, an entry; what is not there is said."""
+    with open_store(told_names) as store:
+        store.erase_words(1, 4)
+    assert log("erase", *what.split(), "--sure") == 0
+    assert told in capsys.readouterr().out
+
+
+def test_erasing_is_asked_about(told_names: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without somebody to ask nothing goes; an unknown case and a single letter are refused."""
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    for words, why in ((["1"], "Nothing was erased"), (["7", "--sure"], "no case 7"), (["x"], "too short")):
+        with pytest.raises(BadInput, match=why):
+            log("erase", *words)
+    with open_store(told_names) as store:
+        assert len(store.words(1)) == 2
