@@ -124,6 +124,10 @@ def likelihood(node: Node, shown: Iterable[Mapping[str, float]]) -> float:
     return total
 
 
+_BITS = 30
+_HALF = (1 << _BITS) - 1
+
+
 class _Factor(dict[int, float]):
     """One factor of a hypothesis's weight by which of the causes it depends on are present; remembered."""
 
@@ -162,7 +166,8 @@ class _Judge:
             _Factor(self.bit[c] | sum(b for b, _ in self.parents[c]), self._coming(c)) for c in self.order
         ]
         self.weights: dict[int, float] = {0: self._whole(0)}
-        self._touched: dict[int, list[_Factor]] = {}
+        self._touched: dict[int, list[tuple[int, int, _Factor]]] = {}
+        self._named: dict[tuple[int, int], list[str]] = {}
 
     def _coming(self, cause: str) -> Callable[[int], float]:
         """How a cause weighs by its own presence and its parents': relative to its not starting."""
@@ -184,34 +189,53 @@ class _Judge:
             known = self.weights[mask] = self._whole(mask)
         return known
 
-    def grow(self, mask: int, more: int) -> int:
-        """`mask` with `more`, its weight worked out from that of `mask`: only what `more` touches changes."""
-        grown = mask | more
-        if grown not in self.weights:
-            total = self.weight(mask)
-            for factor in self._touching(more):
-                scope = factor.scope
-                before = factor[mask & scope]
-                if not before:
-                    total = self._whole(grown)
+    def grow(self, mask: int, additions: Iterable[int]) -> list[int]:
+        """`mask` with each addition, weighed from the weight of `mask`: only what an addition touches
+        changes.
+        """
+        weights, total = self.weights, self.weight(mask)
+        before: dict[int, float] = {}
+        made = []
+        for more in additions:
+            grown = mask | more
+            made.append(grown)
+            if grown in weights:
+                continue
+            weight = total
+            for i, scope, factor in self._touching(more):
+                held = before.get(i)
+                if held is None:
+                    held = before[i] = factor[mask & scope]
+                if not held:
+                    weight = self._whole(grown)
                     break
-                total *= factor[grown & scope] / before
-            self.weights[grown] = total
-        return grown
+                weight *= factor[grown & scope] / held
+            weights[grown] = weight
+        return made
 
-    def _touching(self, more: int) -> list[_Factor]:
+    def _touching(self, more: int) -> list[tuple[int, int, _Factor]]:
         found = self._touched.get(more)
         if found is None:
-            found = self._touched[more] = [f for f in self.factors if f.scope & more]
+            found = [(i, f.scope, f) for i, f in enumerate(self.factors) if f.scope & more]
+            self._touched[more] = found
         return found
 
     def members(self, mask: int) -> list[str]:
         """The causes of `mask`, in order of their names."""
-        found = []
-        while mask:
-            low = mask & -mask
-            found.append(self.order[low.bit_length() - 1])
-            mask ^= low
+        if mask <= _HALF:
+            return self._half(mask, 0)
+        return self._half(mask & _HALF, 0) + self._half(mask >> _BITS, _BITS)
+
+    def _half(self, mask: int, first: int) -> list[str]:
+        """The causes of a few bits, remembered: most hypotheses share theirs with many others."""
+        found = self._named.get((mask, first))
+        if found is None:
+            found, rest = [], mask
+            while rest:
+                low = rest & -rest
+                found.append(self.order[low.bit_length() - 1 + first])
+                rest ^= low
+            self._named[mask, first] = found
         return found
 
 
@@ -276,8 +300,10 @@ def _barren(
         outside = 1 - net.priors[cause]
         for parent, w in parents[cause].items():
             outside *= 1.0 if parent in weighed else 1 - w * marginals[parent]
-        inside = [(judge_.bit[parent], w) for parent, w in parents[cause].items() if parent in weighed]
-        marginals[cause] = 1 - outside * _spared(inside, shares)
+        inside = [(parent, w) for parent, w in parents[cause].items() if parent in weighed]
+        bits = [(judge_.bit[parent], w) for parent, w in inside]
+        spared = 1 - inside[0][1] * marginals[inside[0][0]] if len(inside) == 1 else _spared(bits, shares)
+        marginals[cause] = 1 - outside * spared
 
 
 def _spared(inside: list[tuple[int, float]], shares: list[tuple[int, float]]) -> float:
@@ -305,22 +331,21 @@ def _search(judge_: _Judge, cap: int, grow: int, keep: int) -> list[int]:
             break
         best = heapq.nlargest(keep if extra < cap else keep // 4, found, key=weight)
         for mask in best:
-            for cause, masks in chains.items():
-                if not mask & judge_.bit[cause]:
-                    found.update([judge_.grow(mask, more) for more in masks[:2]])
+            free = (masks for cause, masks in chains.items() if not mask & judge_.bit[cause])
+            found.update(judge_.grow(mask, (more for masks in free for more in masks[:2])))
     return list(found)
 
 
 def _chains(judge_: _Judge, start: int, grow: int) -> list[int]:
     """`start` with subsets of what it leads to, best first; half-built chains are grown, not dropped."""
-    found, queue = {judge_.grow(0, start)}, [start]
+    found, queue = set(judge_.grow(0, [start])), [start]
     while queue and len(found) < grow:
         mask = queue.pop(0)
-        for cause in judge_.members(mask):
-            for child, _ in judge_.children[cause]:
-                if not mask & child and mask | child not in found:
-                    found.add(judge_.grow(mask, child))
-                    queue.append(mask | child)
+        children = dict.fromkeys(c for cause in judge_.members(mask) for c, _ in judge_.children[cause])
+        fresh = [child for child in children if not mask & child and mask | child not in found]
+        for grown in judge_.grow(mask, fresh):
+            found.add(grown)
+            queue.append(grown)
     return sorted(found, key=judge_.weights.__getitem__, reverse=True)
 
 
