@@ -108,14 +108,17 @@ def ruled(facts: Iterable[Fact]) -> list[Fact]:
 
 
 def path_of(case: Opened) -> Iterator[StepOfPath]:
-    """The judgement after each answer that brought facts, in order."""
+    """The judgement after each answer that brought facts, in order, up to the last verdict: a reading
+    after the fix is no part of how it was decided.
+    """
+    last = case.verdict_event
     facts: list[Fact] = []
     before = assess([], case.rules, questions=False)
     held = {event.number: event for event in case.events}
     by_event: dict[int, list[Fact]] = {}
     for fact in case.state.facts:
         by_event.setdefault(fact.event or 0, []).append(fact)
-    for number in sorted(by_event):
+    for number in sorted(n for n in by_event if last is None or n < last.number):
         facts += by_event[number]
         after = assess(ruled(facts), case.rules, questions=False)
         event, words = held[number], case.words.get(number, "")

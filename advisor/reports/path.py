@@ -13,6 +13,7 @@ from advisor.inference.evidence import NOTHING_WRONG
 from advisor.inference.program import program
 from advisor.knowledge.rulebase import RuleBase
 from advisor.reports.cases import Opened, StepOfPath, path_of
+from advisor.reports.eyes import Recheck, rechecks
 
 #: A smaller change of belief than this is not told as a move.
 MOVED = 0.02
@@ -24,9 +25,15 @@ def path_blocks(case: Opened) -> list[Block]:
     for i, step in enumerate(path_of(case), 1):
         blocks.append(Block("head", said_words(step), f"{i}"))
         blocks += [Block("item", text, label) for label, text in step_lines(step)]
+    blocks += [Block("head", check.text, "AFTER THE FIX") for check in after_fix(case)]
     if len(blocks) == 1:
         blocks.append(Block("text", "Nothing was told yet, so nothing was decided."))
     return blocks
+
+
+def after_fix(case: Opened) -> list[Recheck]:
+    """Readings after the fix against what the recipe predicted."""
+    return rechecks(case.events, case.words, case.rules)
 
 
 def said_words(step: StepOfPath) -> str:
@@ -54,20 +61,21 @@ def step_lines(step: StepOfPath) -> list[tuple[str, str]]:
     if moved is not None:
         judged, _, change = moved
         name = phrases.lower_first(rules.causes[judged.id].plain.rstrip("."))
-        lines.append(("moved", _moved_words(name, judged.probability, change)))
-        by = by_words(step)
+        told, far = _moved_words(name, judged.probability, change)
+        lines.append(("moved", told))
+        by = by_words(step) if far else ""
         if by:
             lines.append(("by", by))
     return lines
 
 
-def _moved_words(name: str, now: float, change: float) -> str:
-    """From where to where a cause moved; within one step of the words it hardly moved."""
+def _moved_words(name: str, now: float, change: float) -> tuple[str, bool]:
+    """From where to where a cause moved, and whether that was further than one step of the words."""
     before, after = phrases.chance(now - change), phrases.chance(now)
     way = "up" if change > 0 else "down"
     if before == after:
-        return f"{name} hardly moved, a little {way}, still {after}"
-    return f"{name}, {way} from {before} to {after}"
+        return f"nothing far; {name} a little {way}, still {after}", False
+    return f"{name}, {way} from {before} to {after}", True
 
 
 def cause_words(rules: RuleBase, cause: str) -> str:

@@ -13,7 +13,7 @@ from advisor.inference.evidence import NOTHING_WRONG
 from advisor.reports.cases import Opened, StepOfPath, path_of
 from advisor.reports.chart import MOST, Line, chart
 from advisor.reports.page import page, tag, wrap
-from advisor.reports.path import cause_words, probability, said_words, standing_words, step_lines
+from advisor.reports.path import after_fix, cause_words, probability, said_words, standing_words, step_lines
 
 #: A cause that never was likelier than this gets no line.
 _SEEN = 0.05
@@ -119,6 +119,7 @@ def path_page(case: Opened) -> str:
         )
     else:
         body.append(tag("p", "Nothing was told yet, so nothing was decided."))
+    body += [tag("p", f"After the fix: {check.text}.") for check in after_fix(case)]
     body.append(
         tag(
             "p",

@@ -154,3 +154,20 @@ def test_twice_the_size_needs_no_sideways_scrolling(tmp_path: Path, page: str) -
     wide, screen = re.search(r"<title>(\d+) of (\d+)</title>", seen).groups()  # type: ignore[union-attr]
     assert int(wide) <= int(screen)
     assert shot.stat().st_size > 20_000
+
+
+def test_a_reading_after_the_fix_is_no_part_of_the_path(store: SqliteStore, save: Callable[..., int]) -> None:
+    """The path ends at the verdict; what was read after the fix stands under it."""
+    case = save()
+    before = path_page(open_case(store, case))
+    span = {"strength_low": 0.065, "strength_high": 0.08, "strength_after": 0.07}
+    made = {"refused": None, "options": [], "warnings": [], "assumptions": [], "steps": [], **span}
+    fact = {"id": "concentration", "value": 0.072, "unit": "fraction", "status": "present", "firm": True}
+    store.append(case, "recipe", {"recipe": made}, time="2025-03-05T08:00:00Z", who="op")
+    store.append(case, "recheck", {"recipe": None}, time="2025-03-05T08:00:00Z", who="op", visit=2)
+    store.append(
+        case, "said", {"facts": [{**fact, "said": None}]}, "7.2", time="2025-03-05T08:00:00Z", who="op"
+    )
+    after = path_page(open_case(store, case))
+    assert after.count('class="step"') == before.count('class="step"')
+    assert "After the fix: read 7.2 %" in after
