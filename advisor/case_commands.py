@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 import time
 from datetime import UTC, datetime
@@ -33,6 +34,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
         action="store_true",
         help="judge every past case on today's rules; show those that come out differently",
     )
+    parser.add_argument("--rules", metavar="FOLDER", help="with --rejudge: the edited rules to be tried")
     parser.add_argument("--agree", action="store_true", help="sign that the verdict is right")
     parser.add_argument("--overrule", metavar="CAUSE", help="sign that another cause is right, in your words")
     parser.add_argument("--reason", default="", help="why, in a sentence")
@@ -231,7 +233,11 @@ def _now() -> str:
 
 
 def _rejudge(store: Any, args: argparse.Namespace) -> Any:
-    """Every case with a verdict on today's rules; how far it is goes to standard error."""
+    """Every case with a verdict on today's rules, or on others that are tried; how far it is goes to
+    standard error.
+    """
+    if args.rules:
+        os.environ["SUMPSIDE_RULES"] = args.rules  # also for the processes that share the work
     from advisor.reports.rejudge import bar, change_json, changed_blocks, past, rejudge
 
     listed = [past(row.id, store.events(row.id)) for row in store.cases()]

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, fold
 from advisor.dialogue.events import Event, standing
@@ -22,6 +23,7 @@ from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase, load
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
 from advisor.reports.cases import heard, ruled
+from advisor.reports.path import cause_words
 
 #: Cases handed to a process at a time, and how many make a second process worth starting.
 CHUNK, WORTH = 50, 150
@@ -203,20 +205,36 @@ def change_json(change: Change) -> dict[str, Any]:
 
 def changed_blocks(found: Sequence[Change], judged: int) -> list[Block]:
     """The cases that come out differently, then and now."""
-    blocks = [Block("head", f"{len(found)} of {judged} cases come out differently", "ON TODAY'S RULES")]
+    rules = load()
+    head = f"{len(found)} of {judged} cases come out differently on rule base {rules.hash}"
+    blocks = [Block("head", head, "JUDGED AGAIN")]
     for change in found:
         for i, (key, (then, now)) in enumerate(change.fields.items()):
             label = f"{change.case}" if i == 0 else " " * len(f"{change.case}")
-            blocks.append(Block("item", f"{key}: {_words(key, then, now)}", label))
+            blocks.append(Block("item", f"{key}: {_words(rules, key, then, now)}", label))
     if found:
         blocks.append(Block("text", 'Open one with "sumpside review NUMBER", and with --today besides.'))
     return blocks
 
 
-def _words(key: str, then: Any, now: Any) -> str:
+def _words(rules: RuleBase, key: str, then: Any, now: Any) -> str:
     if key == "cautions":
-        fresh = [f"new {c}" for c in now if c not in then]
-        gone = [f"no longer {c}" for c in then if c not in now]
-        return ", ".join([*fresh, *gone])
-    told = [" ".join(str(part) for part in one if part is not None) if one else "none" for one in (then, now)]
-    return f"{told[0]} -> {told[1]}"
+        fresh = [f"new: {c.replace('_', ' ')}" for c in now if c not in then]
+        gone = [f"no longer: {c.replace('_', ' ')}" for c in then if c not in now]
+        return "; ".join([*fresh, *gone])
+    if key == "recipe":
+        return f"{_recipe_words(then)} -> {_recipe_words(now)}"
+    return f"{_verdict_words(rules, then)} -> {_verdict_words(rules, now)}"
+
+
+def _verdict_words(rules: RuleBase, parts: Sequence[Any]) -> str:
+    kind, lead, run = parts
+    named = cause_words(rules, lead) if lead in rules.causes else str(lead or kind)
+    return f"{named} ({phrases.RUN.get(str(run), str(run)).rstrip('.').lower()})"
+
+
+def _recipe_words(made: Sequence[Any] | None) -> str:
+    if not made:
+        return "no recipe"
+    name, out, add, mix = made
+    return f"{name}: {out:g} L out, {add:g} L in at {100 * mix:g} %"
