@@ -220,6 +220,12 @@ def _box(size: float) -> Any:
     return Drawing(side + 3, 1.2 * size, square)
 
 
+def _widths(rows: Sequence[Sequence[str]], wide: float) -> list[float]:
+    """Columns as wide as their longest cell asks, within bounds, so that dates and figures stay whole."""
+    letters = [min(30, max(6, *map(len, column))) for column in zip(*rows, strict=True)]
+    return [wide * count / sum(letters) for count in letters]
+
+
 def _table(part: Part, size: float, wide: float) -> Any:
     from reportlab.platypus import Table
 
@@ -233,8 +239,7 @@ def _table(part: Part, size: float, wide: float) -> Any:
             for j, text in enumerate(row)
         ]
         rows.append(cells)
-    count = len(part.rows[0])
-    widths = [0.36 * wide, 0.64 * wide] if part.kind == "pairs" else [wide / count] * count
+    widths = [0.36 * wide, 0.64 * wide] if part.kind == "pairs" else _widths(part.rows, wide)
     made = Table(rows, colWidths=widths, spaceBefore=0.2 * size, spaceAfter=0.4 * size)
     made.setStyle([("GRID", (0, 0), (-1, -1), 1.2, "#000000"), ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
                    ("TOPPADDING", (0, 0), (-1, -1), 0.15 * size),

@@ -21,6 +21,8 @@ _LEAD_IN = re.compile(
     r"(?:(?:it|this|that)\s+(?:was|is|were)|it's|the cause (?:was|is))?\s+",
     re.I,
 )
+#: Causes offered where none is called as it was said.
+_MOST = 6
 #: Words of a cause's name that tell it from no other.
 _PLAIN = {"a", "an", "the", "is", "are", "has", "have", "in", "into", "of", "on", "to", "it", "was", "not",
           "been", "got", "too", "coolant", "and", "or", "with", "by", "so", "that"}  # fmt: skip
@@ -63,7 +65,12 @@ def cause_called(rules: RuleBase, text: str) -> str:
         return found[0]
     if not found:
         near = nearest(wanted, names) if wanted else None
-        right = f'did you mean "{near}"?' if near else 'list the causes with "sumpside rules list"'
+        part = [key for name, key in names.items() if _words(wanted) & _words(name)]
+        right = 'list the causes with "sumpside rules list"'
+        if near:
+            right = f'did you mean "{near}"?'
+        elif part:
+            right = f"did you mean one of {', '.join(list(dict.fromkeys(part))[:_MOST])}?"
         raise BadInput(f'no cause is called "{text.strip()[:60]}"', value=text, right=right)
     listed = "; ".join(f"{key} ({cause_words(rules, key)})" for key in found[:5])
     raise BadInput(f'"{text.strip()[:60]}" could be several causes', value=text, right=f"say which: {listed}")

@@ -118,7 +118,8 @@ def test_two_processes_find_what_one_finds(
 def test_a_change_is_told_in_words(rules: RuleBase) -> None:
     """Verdict, cautions and recipe are said as a person says them, each then and now."""
     then = {"verdict": ["named", "rich_mix", "limits"], "cautions": ["mist"], "recipe": None}
-    now = {"verdict": ["unsettled", None, "run"], "cautions": ["skin_trouble"], "recipe": ["fill", 0, 9, 0.01]}
+    now = {"verdict": ["unsettled", None, "run"], "cautions": ["skin_trouble"]}
+    now["recipe"] = ["fill", 0, 9, 0.01]
     change = rejudge.Change(4, {key: (then[key], now[key]) for key in then})
     told = " ".join(block.text for block in rejudge.changed_blocks([change], 9))
     assert "1 of 9" in told
