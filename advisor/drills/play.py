@@ -45,7 +45,8 @@ _DO = re.compile(r"^\s*(?:do|i would|i'd|action)\s*[:=]?\s+(.+)", re.I)
 _RECIPE = re.compile(r"^\s*(?:recipe|mix)\b\s*[:=]?\s*(.*)", re.I)
 _OUT = re.compile(r"(?:take out|drain|remove|out)\s+([^,;]+)", re.I)
 _ADD = re.compile(r"(?:add|fill|in)\s+([^,;@]+?)\s*(?:at|of|@|with)\s+(.+)", re.I)
-_DONE = {"done", "finish", "finished", "end", "that is all", "that's all", "stop here"}
+#: "finish" is not among them: it asks how the parts look.
+_DONE = {"done", "finished", "end", "that is all", "that's all", "stop here"}
 
 
 class Drill:
@@ -101,6 +102,8 @@ class Drill:
             return self._list()
         if low in {"so far", "what do i know"}:
             return self._so_far()
+        if topics.observables(self.rules).named(text):
+            return self._ask(text)  # "danger now" is a question, not a caution said
         for pattern, work in (
             (_RECIPE, self._recipe), (_NAMED, self._name), (_CAUTION, self._mind), (_DO, self._deed),
         ):  # fmt: skip

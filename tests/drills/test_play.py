@@ -215,3 +215,14 @@ def test_a_danger_in_own_words_is_never_put_down_to_another(rules: RuleBase, tmp
     told = drill.say("caution: rotten egg gas in a closed room")
     offered = " ".join(block.text for block in told)
     assert drill.run.cautions == ["hydrogen_sulphide_enclosed"] or "hydrogen sulphide enclosed" in offered
+
+
+def test_no_name_of_a_look_is_a_command(rules: RuleBase, tmp_path: Path) -> None:
+    """Whatever can be looked at can be asked for by its name; the finish of parts does not end the drill."""
+    drill = Drill(rules, own(rules, tmp_path, RICH), "test")
+    names = {item.name for item in rules.observables.values() if item.question}
+    for name in sorted(names):
+        before = len(drill.run.looks)
+        told = drill.say(name)
+        assert not drill.over, name
+        assert len(drill.run.looks) == before + 1 or told[0].text == "Which one?", name
