@@ -118,7 +118,7 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
         return Move("rest")
     if wanted and not closing(view, wanted) and not following.is_closed(state):
         if safety_open(state, view):
-            return Move("ask", SAFETY, "Nobody mixes anything before this is asked.")
+            return Move("ask", SAFETY, "This comes before any mixing.")
         for need in needs(view, wanted):
             if unasked(state, need.ask):
                 return Move("ask", need.ask, f"{need.why}.".capitalize(), lead_in=RECIPE_NEEDS)

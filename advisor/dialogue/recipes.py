@@ -85,7 +85,7 @@ def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | Non
     if kind != "charge" and (view.strength.value is None or view.strength.ask):
         doubt = view.strength.doubt or "The present strength is not known."
         lift = {
-            "factor_applied": "Say whether the reading was already multiplied by the product's factor.",
+            "factor_applied": "Say if the reading was already multiplied by the product's factor.",
             "refractometer_factor": "Give the product's factor from its data sheet.",
         }
         return refuse(

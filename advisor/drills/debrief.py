@@ -69,10 +69,10 @@ def _cautions(rules: RuleBase, run: Run, made: Score) -> list[Block]:
         how = "said" if key in run.cautions else "NOT SAID"
         blocks.append(Block("stop", f"{rules.cautions[key]['text']} [{how}]", "STOP"))
     if not run.asked_people:
-        blocks.append(Block("warn", "Nobody asked about people and danger.", "TAKE CARE"))
+        blocks.append(Block("warn", "No one asked about people and danger.", "TAKE CARE"))
     elif run.acted_first:
         blocks.append(
-            Block("warn", "People and danger were asked about after deciding, not before.", "TAKE CARE")
+            Block("warn", "You asked about people and danger after you decided.", "TAKE CARE")
         )
     for deed in made.dangerous:
         blocks.append(Block("stop", _danger(rules, deed), "DANGEROUS"))

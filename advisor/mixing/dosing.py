@@ -54,8 +54,8 @@ def dose(
     if label_amount_l is None or label_per_l is None or label_most_l is None:
         raise Refused(
             "no dose without the label's own figures",
-            right="read the dose, the coolant volume it is meant for and the maximum off the label in hand, "
-            "and have the supervisor confirm them",
+            right="read off the label the dose, the coolant volume it is meant for and the most allowed, and "
+            "have the supervisor confirm them",
         )
     _check(present_l, label_amount_l, label_per_l, label_most_l, already_l, portions)
     wanted, most = label_amount_l * present_l / label_per_l, label_most_l * present_l / label_per_l
@@ -105,7 +105,7 @@ def _check(
 def _sentences(portions: int) -> tuple[str, ...]:
     return (
         "The label and the safety data sheet are the law here; only a trained person doses.",
-        "Gloves, goggles and apron on, ventilation running, nobody machining at that machine.",
+        "Gloves, goggles and apron on, fresh air running, nobody working at that machine.",
         f"Add it in {portions} equal portions where the coolant is moving, with time to circulate in "
         "between.",
         "A dose does not bring spoiled coolant back. Test again as the label says, and write down what "

@@ -178,12 +178,12 @@ def _clean_out_steps(rinses: int) -> tuple[str, ...]:
     # Sources: DGUV Regel 109-003, Annex 5; HSE web page "Cleaning a water-mix fluid sump", 2021 and 2024
     # copies; the rinse with a little mix is common practice, no source.
     return (
-        "Written instruction and, for any tank a person could get into, a permit first; nobody works alone.",
+        "Have a written plan first, and a permit for any tank a person could get into. Nobody works alone.",
         "System cleaner is for trained people: label and data sheet first, gloves, goggles and apron on.",
         "Put the cleaner into the running charge 8 to 12 hours before the change and circulate.",
         "Lock off pump and conveyor, cover the floor drain, have spill kit and absorbent at hand.",
         "Drain everything, lines and filters too. All of it is hazardous waste; nothing goes to a drain.",
-        "Clean tank, corners, guards and chip conveyor by hand; where a hose makes mist wear a respirator "
+        "Clean tank, corners, guards and chip conveyor by hand. Where a hose makes mist wear a mask "
         "(FFP3 by UK advice, FFP2 by German).",
         f"Rinse {rinses} times with mix of about {RINSE_MIX:.1%}, not bare water, until it no longer foams. "
         "Drain.",

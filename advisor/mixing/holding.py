@@ -94,8 +94,8 @@ def _warnings(target: float, top_up: Estimate, share: Estimate, show: Display) -
     out: list[str] = []
     if top_up.high - top_up.low > target:
         out.append(
-            "The readings are too close together, or too little was topped up between them, to tell: take a "
-            "longer stretch of the log."
+            "The readings are too close in time, or too little was topped up between them. Take a longer "
+            "stretch of the log."
         )
     if top_up.value > target:
         out.append(

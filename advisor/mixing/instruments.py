@@ -135,7 +135,7 @@ def fit_factor(samples: Sequence[tuple[float, float]]) -> Factor:
         ""
         if fits
         else (
-            f"The samples do not pass through zero (the line starts at {offset:+.2f} %): zero the instrument "
+            f"The samples do not pass through zero (the line starts at {offset:+.2f} %). Zero the instrument "
             "on the water they were made with, check how they were measured out, and make them again."
         )
     )
@@ -216,7 +216,7 @@ def combined(first: Estimate, second: Estimate) -> Estimate:
     """
     if first.sd <= 0.0 or second.sd <= 0.0:
         raise BadInput(
-            "an uncertainty of zero weighs infinitely",
+            "no spread may be zero",
             place="sd",
             value=0.0,
             right="give each method its own uncertainty",
@@ -225,9 +225,8 @@ def combined(first: Estimate, second: Estimate) -> Estimate:
         # Source: DGUV Regel 109-003, 7.1: where the two differ strongly, ask a laboratory.
         raise Refused(
             f"the two methods disagree ({first.value:.1%} and {second.value:.1%})",
-            right="look for oil in the sample (it lifts the refractometer) or acid, alkali or biocide in it "
-            "(they disturb the titration), repeat both, and send a sample to a laboratory if they still "
-            "differ",
+            right="look for oil in the sample, which lifts the refractometer, and for acid, lye or biocide, "
+            "which upset the titration. Repeat both, and send a sample to a laboratory if they still differ",
         )
     return Estimate(*combine(first.value, first.sd, second.value, second.sd))
 

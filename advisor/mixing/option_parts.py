@@ -157,12 +157,12 @@ def drain_warnings(request: Request, show: Display, remove_l: float) -> tuple[st
     if request.pump_min_fill is not None and kept < request.pump_min_fill:
         out.append(
             f"The level goes to {show.share(kept)}, below the pump's minimum of "
-            f"{show.share(request.pump_min_fill)}: the pump stays locked off until it is above that again."
+            f"{show.share(request.pump_min_fill)}. The pump stays locked off until it is above that again."
         )
     if 0.0 < kept < request.fill and request.strength <= 0.30:
         ends = balance.run_down(request.strength, request.fill, kept, request.phi)
         out.append(
-            "Do not let the machine run it down instead of draining it: evaporation leaves the concentrate "
+            "Do not let the machine run it down instead of draining it. Evaporation leaves the concentrate "
             f"behind, and at {show.share(kept)} it would stand at about {show.strength(ends)}."
         )
     return tuple(out)

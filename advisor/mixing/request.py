@@ -233,7 +233,7 @@ def resolve_window(
         (low + high) / 2.0,
         GENERAL_WINDOW,
         (
-            "No target was given; 8 % in a window of 6 to 10 % for general machining is taken (common "
+            "No target was given. Taken is 8 % in a window of 6 to 10 %, as for general machining (common "
             "practice, no source).",
         ),
     )

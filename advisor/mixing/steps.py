@@ -104,12 +104,12 @@ def drain_steps(request: Request, show: Display, remove_l: float, kept_l: float)
     if remove_l > request.sump_volume_l / 2.0 and not request.repeated_reading:
         out.insert(
             0,
-            "Before anything is drained take a second reading from a fresh sample: more than half a tank "
-            "is not taken out on a single reading.",
+            "Before you drain, take a second reading from a fresh sample. More than half a tank is not "
+            "taken out on a single reading.",
         )
     out.append(
         "Keep what comes out in a clean, vented, closed container marked with product, strength, sump, date "
-        "and hazard. Read it, smell it, check its pH and skim it before it goes into a lean sump; after "
+        "and hazard. Read it, smell it, check its pH and skim it before it goes into a lean sump. After "
         "about a week unused it is waste."
     )
     return out
@@ -130,8 +130,8 @@ def pail_steps(rows: Sequence[Pail], show: Display, mix_strength: float) -> list
             )
         else:
             out.append(
-                f"{amount} with {show.volume(row.water_l)} of low-mineral (deionised) water{each}; tap water "
-                "leaves its minerals behind when it evaporates."
+                f"{amount} with {show.volume(row.water_l)} of low-mineral (deionised) water{each}. Tap water "
+                "leaves its minerals behind."
             )
     if any(row.concentrate_l > 0 for row in rows):
         # Source: German OSH handbook article on coolants, 2.2.1; IPA/LUBW waste profile 1201 (2017).

@@ -149,7 +149,7 @@ def _fill(request: Request, show: Display) -> Option:
     elif after > request.target + 0.0025:
         warnings = (
             f"It ends at about {show.strength(after)}, inside the window but above the target of "
-            f"{show.strength(request.target)}: drain nothing, and weaken the coming top-ups.",
+            f"{show.strength(request.target)}. Drain nothing, and mix the next top-ups thinner.",
         )
     if strength <= 0.0 and (request.doubtful_emulsion or request.ph_normal is False):
         warnings += (
@@ -190,7 +190,7 @@ def _drain(request: Request, show: Display) -> Option:
         remove = request.sump_volume_l / 2.0
         kept = request.present_l - remove
         warnings = (
-            "Only half the tank is taken out, because it rests on one reading: read again after this pass "
+            "Only half the tank is taken out, because it rests on one reading. Read again after this pass "
             "and work out the next one from that.",
         )
     what = "weak mix" if request.weak_mix > 0 else "water"
@@ -252,7 +252,7 @@ def _dump(request: Request, show: Display) -> Option:
         request.sump_volume_l,
         request.target,
         warnings=(
-            "Clean the tank before it is charged again; what comes out is hazardous waste unless it is "
+            "Clean the tank before it is charged again. What comes out is hazardous waste unless it is "
             "kept for lean sumps of the same product.",
         ),
     )

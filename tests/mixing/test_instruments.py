@@ -104,7 +104,7 @@ def test_factor_fit_notices_an_instrument_off_zero() -> None:
     """Samples on a line that starts well off zero are said not to fit."""
     fit = fit_factor([(0.02, 2.01), (0.04, 3.0), (0.06, 3.99), (0.08, 5.0), (0.10, 6.0)])
     assert not fit.fits
-    assert "zero the instrument" in fit.sentence
+    assert "Zero the instrument" in fit.sentence
     with pytest.raises(BadInput):
         fit_factor([(0.03, 1.5), (0.06, 3.0)])
 

@@ -59,7 +59,7 @@ def test_water_to_the_mark_that_reaches_the_window_spares_the_drain() -> None:
     best = thin(fill=0.75, strength=0.13).best
     assert best.remove_l == 0.0
     assert best.strength_after == pytest.approx(0.0975)
-    assert any("weaken the coming top-ups" in line for line in best.warnings)
+    assert any("mix the next top-ups thinner" in line for line in best.warnings)
 
 
 def test_old_emulsion_gets_weak_mix_while_it_stays_in_the_window() -> None:
