@@ -34,13 +34,25 @@ def main(argv: Sequence[str] | None = None) -> int:
     settle(sys.stderr)
     args = (_parser if _command(argv) else _talk_parser)(argv).parse_args(argv)
     try:
-        return int(args.work(args) or 0)
+        with _patience(argv):
+            return int(args.work(args) or 0)
     except SumpsideError as trouble:
         print(f"sumpside: {trouble.sentence()}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+
+
+def _patience(argv: Sequence[str]) -> Any:
+    """A word on the terminal when a command that asks nothing takes longer than half a second."""
+    from contextlib import nullcontext
+
+    if not any(word in _ASK_NOTHING for word in argv):
+        return nullcontext()
+    from advisor.terminal.progress import patient
+
+    return patient(sys.stderr)
 
 
 def _command(argv: Sequence[str]) -> bool:
@@ -84,6 +96,11 @@ def _parser(argv: Sequence[str]) -> argparse.ArgumentParser:
 
 #: Commands of this module.
 _OWN = {"read", "assess", "about"}
+#: Commands that ask the person nothing while they work.
+_ASK_NOTHING = {
+    "read", "assess", "about", "audit", "card", "cost", "export", "fixes", "handover", "path", "rules",
+    "today", "trend",
+}  # fmt: skip
 #: Commands whose options live beside their work: module, name of its parser function, help.
 _PARTS = {
     "mix": ("advisor.mix_command", "add_parser", "exact numbers for a fix"),

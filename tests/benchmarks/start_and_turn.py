@@ -4,7 +4,8 @@
 
 The first prompt is drawn through a pseudo-terminal and compared with ``python -c "import
 prompt_toolkit"``; a turn is a typed line to the answer's blocks, stored, compared with a bare turn that
-only appends the words to the logbook.
+only appends the words to the logbook. The turn's processor time stands beside its clock time, which
+other work on the machine stretches; `keystroke.py` beside this measures keys.
 """
 
 from __future__ import annotations
@@ -58,8 +59,8 @@ def first_prompt(env: dict[str, str]) -> float:
     return taken
 
 
-def turns(rounds: int) -> tuple[list[float], list[float], float]:
-    """Seconds of each turn, of bare turns, and of the first turn after the session is warm."""
+def turns(rounds: int) -> tuple[list[float], list[float], float, list[float]]:
+    """Seconds of each turn, of bare turns, of the first turn once warm, and each turn's processor time."""
     from advisor.cli import shop_book, warm
     from advisor.dialogue.session import Session
     from advisor.dialogue.understanding import Lexicon
@@ -68,7 +69,7 @@ def turns(rounds: int) -> tuple[list[float], list[float], float]:
 
     rules = load()
     lexicon = Lexicon.from_data(rules.data["phrases"], rules.data["observables"])
-    full, plain, first = [], [], 0.0
+    full, plain, first, work = [], [], 0.0, []
     warm()
     for n in range(rounds):
         with tempfile.TemporaryDirectory() as folder:
@@ -78,9 +79,10 @@ def turns(rounds: int) -> tuple[list[float], list[float], float]:
             session = Session(rules, lexicon, store, clock=lambda: "2025-03-03T06:00:00Z", shop=shop)
             session.open()
             for i, line in enumerate(LINES):
-                start = time.perf_counter()
+                start, busy = time.perf_counter(), time.process_time()
                 session.say(line)
                 full.append(time.perf_counter() - start)
+                work.append(time.process_time() - busy)
                 if n == 0 and i == 0:
                     first = full[-1]
             case = session.case or 1
@@ -89,7 +91,7 @@ def turns(rounds: int) -> tuple[list[float], list[float], float]:
                 store.append(case, "said", {"facts": []}, line, time="2025-03-03T06:00:00Z", who="bench")
                 plain.append(time.perf_counter() - start)
             store.close()
-    return full, plain, first
+    return full, plain, first, work
 
 
 def main() -> None:
@@ -102,10 +104,11 @@ def main() -> None:
     base, prompt = (statistics.median(column) for column in zip(*pairs, strict=True))
     ratio = prompt / base
     print(f"import {base * 1000:.0f} ms; first prompt {prompt * 1000:.0f} ms: {ratio:.2f} times")
-    full, plain, first = turns(rounds)
+    full, plain, first, work = turns(rounds)
     turn, empty = statistics.median(full), statistics.median(plain)
     print(
-        f"turn {turn * 1000:.1f} ms (first {first * 1000:.1f}, worst {max(full) * 1000:.1f}); "
+        f"turn {turn * 1000:.1f} ms (first {first * 1000:.1f}, worst {max(full) * 1000:.1f}), processor "
+        f"{statistics.median(work) * 1000:.1f} (worst {max(work) * 1000:.1f}); "
         f"bare turn {empty * 1000:.2f} ms: {turn / empty:.0f} times"
     )
 

@@ -15,6 +15,7 @@ from advisor.terminal.characters import STANDS_FOR, settle
 from advisor.terminal.interrupts import Held
 from advisor.terminal.loop import one_line
 from advisor.terminal.progress import patient
+from tests.benchmarks import keystroke
 
 
 class Glass(io.StringIO):
@@ -84,3 +85,10 @@ def test_a_word_only_when_it_takes_long(takes: float, said: str) -> None:
         time.sleep(takes)
 
     assert (glass.getvalue(), file.getvalue()) == (said, "")
+
+
+def test_a_keystroke_is_answered_at_once(tmp_path: Path) -> None:
+    """Listing the offered answers and drawing the bottom line take under 10 ms of the processor."""
+    taken, first = keystroke.tabs(keystroke.waiting(str(tmp_path)))
+
+    assert max(*taken, first) < 0.010
