@@ -14,10 +14,10 @@ if TYPE_CHECKING:
     from advisor.logbook.readings import Record
 
 _EXAMPLES = """examples:
-  sumpside changeover mill 1 --to demo_synthetic         the plan; cautions first
-  sumpside changeover mill 1 --metals "magnesium"        the same product, another metal
+  sumpside changeover mill 1 --to demo_synthetic   the plan, cautions first
+  sumpside changeover mill 1 --metals magnesium    the same product
   sumpside changeover mill 1                             how far it is
-  sumpside changeover mill 1 --done 1 --says "fits after a full clean" --document "letter 7"
+  sumpside changeover mill 1 --done 1 --says "fits" --document "letter 7"
   sumpside changeover mill 1 --done 4,5
   sumpside changeover mill 1 --leave 9 --reason "new machine" --who sup
   sumpside changeover mill 1 --filled --window 5-8% --target 6% --who sup

@@ -141,7 +141,9 @@ def _more(commands: Any, argv: Sequence[str]) -> None:
     for name, (module, parser, text) in _PARTS.items():
         if wanted == name:
             part = import_module(module)
-            getattr(part, parser)(commands).set_defaults(work=part.run)
+            made = getattr(part, parser)(commands)
+            made.description = made.description or f"{text[0].upper()}{text[1:]}."
+            made.set_defaults(work=part.run)
         elif wanted is None:
             commands.add_parser(name, help=text)
 

@@ -12,7 +12,7 @@ from advisor.errors import BadInput
 _EXAMPLES = """examples:
   sumpside cost                           every sump, month by month
   sumpside cost mill 1 --from 2026-01     one sump, from a month on
-  sumpside cost --by sump                 each sump's sum; --by month the shop's
+  sumpside cost --by sump                 the sum of each sump, or --by month
 Prices come from the shop file, or from "sumpside stock --price".
 """
 

@@ -13,8 +13,26 @@ if TYPE_CHECKING:
     from advisor.logbook.readings import Record
 
 
+_EXAMPLES = {
+    "pails": "sumpside pails mill 1 2 --approved SUP     two more pails are in",
+    "handover": "sumpside handover                          what the last shift left open\n"
+    '  sumpside handover --give --note "pump noisy"    for the next one',
+    "idle": "sumpside idle all --days 14                what to do before a holiday",
+    "restart": "sumpside restart mill 1                    what to do before it runs again",
+    "spill": "sumpside spill mill 1 --what coolant --where aisle --to-drain no --litres 20L\n"
+    "  sumpside spill mill 1 --correct r12 --cleaned-by AB",
+    "waste": 'sumpside waste mill 1 --litres 200L --code "12 01 09*" --container IBC-4\n'
+    "  sumpside waste mill 1 --correct r13 --document D-77     the paper came later",
+}
+
+
 def _parser(commands: Any, name: str, text: str, sump: str | None = "*") -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = commands.add_parser(name, help=text)
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name,
+        help=text,
+        epilog=f"examples:\n  {_EXAMPLES[name]}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     if sump:
         parser.add_argument("sump", nargs=sump, metavar="WORD", help="the sump")
     parser.add_argument("--who", default="operator", help="your sign or role")

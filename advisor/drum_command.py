@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
 
 _EXAMPLES = """examples:
-  sumpside drum                               the steps, and the drums checked so far
-  sumpside drum p1 --lot 4711                 asks for each part (empty leaves it out)
+  sumpside drum                      the steps, and the drums checked so far
+  sumpside drum p1 --lot 4711        asks for each part (empty leaves it out)
   sumpside drum p1 --lot 4711 --made 2026-03-01 --look normal --smell normal
       --mixed 6% --reading 5.9 --ph 9.2 --mix-look normal
 """

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
 POINTS = ("nozzle", "mid_depth", "surface", "return")
 _EXAMPLES = """examples:
   sumpside sample mill 1 --test "pH, germs, nitrite" --point nozzle
-  sumpside sample mill 1 --test metals --label sample.html     a small label to print
-  sumpside sample                                              how to take one, and which are out
-  sumpside log mill 1 nitrite 12 --sample r5                   its result, when it comes
+  sumpside sample mill 1 --test metals --label sample.html   its label
+  sumpside sample                              how to take one; which are out
+  sumpside log mill 1 nitrite 12 --sample r5   its result
 """
 
 

@@ -12,10 +12,10 @@ if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
 
 _EXAMPLES = """examples:
-  sumpside stock                                              what is left, what was used
+  sumpside stock                        what is left, what was used
   sumpside stock --delivery "200 L" --product p1 --lot 4711   a delivery
-  sumpside stock --price "900 per 200 L" --product p1         its price from now on
-  sumpside stock --price "180 per 1000 L" --product water     water; "waste" for disposal
+  sumpside stock --price "900 per 200 L" --product p1
+  sumpside stock --price "180 per 1000 L" --product water  ("waste": disposal)
 """
 
 

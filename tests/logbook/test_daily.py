@@ -138,3 +138,23 @@ def test_as_a_person_types_it(
     with open_desk(demo=True).store as store:
         count = store._db.execute("SELECT COUNT(*) FROM records").fetchone()[0]
     assert (count > 0) is (code == 0)
+
+
+@pytest.mark.parametrize(
+    "command",
+    ["pails", "handover", "idle", "restart", "spill", "waste", "stock", "cost", "drum", "sample", "zero",
+     "changeover", "audit", "log", "round", "today", "trend", "fixes", "import", "export", "shop"],
+)  # fmt: skip
+def test_every_command_explains_itself(
+    command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In plain words first, then its options, in 80 columns."""
+    monkeypatch.setenv("COLUMNS", "80")
+    with pytest.raises(SystemExit) as left:
+        main([command, "--help"])
+    screen = capsys.readouterr().out
+    assert left.value.code == 0
+    words = screen.split("\n\n")[1]
+    assert words.endswith(".")
+    assert len(words.split()) >= 3
+    assert max(map(len, screen.splitlines())) < 80

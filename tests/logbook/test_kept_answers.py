@@ -113,6 +113,6 @@ def test_setting_up_the_shop_goes_on(tmp_path: Path) -> None:
         terminal.child.kill(signal.SIGKILL)
     with Terminal(tmp_path, 80, 24, "shop", "--talk") as terminal:
         terminal.wait("An earlier talk goes on; 1 of its answers")
-        terminal.keys(f"{ENTER}{ENTER}Demo{ENTER}{CTRL_D}", "Taken over")
+        terminal.keys(f"{ENTER}{ENTER}{ENTER}Demo{ENTER}{CTRL_D}", "Taken over")
     with open_store(tmp_path / "data") as store:
         assert stored_shop(store).shop["name"] == "Our hall"
