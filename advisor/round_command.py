@@ -169,7 +169,8 @@ def _keep(
     rows = advice_records(advice, desk.time)
     records = [*entered.records, *rows]
     desk.book.enter(entered.readings, records, time=desk.time, who=args.who, how="round", words=words)
-    print(f"{len(entered.sumps)} sumps, {len(entered.readings)} readings are in the book.")
+    sumps, count = len(entered.sumps), len(entered.readings)
+    print(f"{sumps} sump{'s' * (sumps != 1)}, {count} reading{'s' * (count != 1)} are in the book.")
     for flag in entered.flags:
         print(flag)
     if advice:

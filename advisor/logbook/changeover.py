@@ -270,7 +270,9 @@ def changed_row(desk: Desk, made: Plan, window: str | None, target: str | None) 
         if isinstance(span, list) and not span[0] <= row["aim"] <= span[1]:
             right = "Give a target inside the window."
             raise BadInput(f"the target {target} lies outside the window", value=target, right=right)
-        figures.setdefault("target", row["aim"])
+        sheet = desk.shop.products.get(row.get("product") or "", {}).get("figures", {}).get("target")
+        if not (isinstance(sheet, list) and sheet[0] <= row["aim"] <= sheet[1]):
+            figures.setdefault("target", row["aim"])
     return {**row, "figures": figures, "written": written}
 
 

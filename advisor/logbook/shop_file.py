@@ -191,8 +191,10 @@ class _Reader:
         if aim is not None and isinstance(window, list) and not window[0] <= aim <= window[1]:
             raise self._wrong(f"the target {row['target']} lies outside the window {row['window']}",
                               (*path, "target"), "give a target inside the window, or widen the window")
-        if window is not None or aim is not None:
-            figures["target"] = window if window is not None else aim
+        if window is not None:
+            figures["target"] = window
+        elif aim is not None and not self._in_sheet(row, aim):
+            figures["target"] = aim
         for key, unit in (("pump_min_level", "fraction"), ("daily_loss", "L/day")):
             if key in row:
                 figures[key] = self._one(row, key, unit, path)
@@ -201,6 +203,14 @@ class _Reader:
         if row.get("pit"):
             figures["hazard_context"] = ["pit"]
         return {"product": self._product_id(row, path), "aim": aim, "figures": figures}
+
+    def _in_sheet(self, row: dict[str, Any], aim: float) -> bool:
+        """Whether the product's data sheet gives a window that holds the strength aimed for."""
+        for index, product in enumerate(self.written.get("products", [])):
+            if product["id"] == row.get("product") and "window" in product:
+                span = self._range(product, "window", "fraction", ("products", index))
+                return isinstance(span, list) and span[0] <= aim <= span[1]
+        return False
 
     def _container(self, row: dict[str, Any], path: tuple[Any, ...]) -> dict[str, Any]:
         litres = self._one(row, "volume", "L", path)

@@ -207,7 +207,7 @@ def _size(row: Row, name: str, held: Mapping[str, Any], ask: Ask, tell: Tell) ->
     """What a sump holds, as a volume or as the inside measures of its tank."""
     if "volume" in row or "shape" in row:
         return
-    question = f"{name}: what it holds when full, such as 190 L, 50 US gal or 1000 x 500 x 300 mm?"
+    question = f"{name}: what it holds when full (190 L, 50 US gal, 1000 x 500 x 300 mm)?"
     while said := _said(ask, question):
         shape = _shape(said)
         if shape:
@@ -248,7 +248,8 @@ def _choice(row: Row, key: str, question: str, ask: Ask, tell: Tell) -> None:
             row[key] = list(dict.fromkeys(words))
             return
         what = wrong[0] if wrong else said
-        tell(f"{what!r} is not known; {nearest_answer(what, known)}.")
+        right = nearest_answer(what, known)
+        tell(f"{what!r} is not known; {right}{'' if right.endswith('?') else '.'}")
 
 
 def _containers(held: dict[str, Any], ask: Ask, tell: Tell) -> None:
@@ -265,8 +266,8 @@ def _people(held: dict[str, Any], ask: Ask, tell: Tell) -> None:
     if held["people"]:
         return
     while sign := _said(ask, "Sign of somebody who may change limits (empty when all are there)?"):
-        if len(sign) > 20 or any(row["id"] == sign for row in held["people"]):
-            tell("Give a short sign, each once.")
+        if not re.fullmatch(r"[^\W\d][\w.-]{0,11}", sign) or any(r["id"] == sign for r in held["people"]):
+            tell("Give a short sign such as CD, each once.")
             continue
         held["people"].append({"id": sign, "role": "supervisor"})
 

@@ -161,3 +161,17 @@ def test_a_shop_in_the_logbook_is_the_same_shop(store: SqliteStore) -> None:
     shop.sumps["mill_1"]["figures"]["sump_volume"] = 180.0
     assert shops.keep_shop(store, shop, time=NOON, who="sup") == ["sump mill_1"]
     assert [row.version for row in store.rows("sump") if row.id == "mill_1"] == [2]
+
+
+@pytest.mark.parametrize(("target", "kept"), [("7 %", None), ("12 %", 0.12)])
+def test_a_target_inside_the_sheets_window_leaves_it_in_force(
+    target: str, kept: float | None, tmp_path: Path
+) -> None:
+    """The data sheet's window stands, and the target is aimed for inside it."""
+    text = f"""
+products: [{{id: p, name: Demo, window: 6-9 %}}]
+sumps: [{{id: a, product: p, target: {target}}}]
+"""
+    row = shop_of(tmp_path, text).sumps["a"]
+    assert row["figures"].get("target") == kept
+    assert row["aim"] == pytest.approx(float(target[:-2]) / 100)
