@@ -49,7 +49,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument("--new", action="store_true", help="begin a sump that the shop does not know yet")
     parser.add_argument("--sure", action="store_true", help="keep an unusual figure without being asked")
     parser.add_argument("--correct", type=int, metavar="N", help="this reading replaces reading N")
-    parser.add_argument("--strike", type=int, metavar="N", help="reading N was none; it is struck out")
+    parser.add_argument("--strike", metavar="N", help="reading N (or record rN) was none; it is struck out")
     parser.add_argument("--reason", help="why it is corrected or struck out")
     parser.add_argument("--point", default="", help="where the sample was taken")
     parser.add_argument("--method", default="", help="how: strip, meter, titration, dip slide")
@@ -239,10 +239,27 @@ def _as(desk: Desk, reading: Reading, old: Reading) -> Reading:
 
 
 def _strike(desk: Desk, sump: str, args: argparse.Namespace) -> int:
-    old = desk.book.reading(args.strike)
-    struck = replace(old, sump=sump, result=None, raw=None, corrects=args.strike, reason=args.reason)
+    if args.strike.lower().startswith("r"):
+        return _strike_record(desk, sump, args)
+    if not args.strike.isdigit():
+        right = '"sumpside log SUMP" lists readings, "sumpside audit SUMP" records (r12).'
+        raise BadInput(f"{args.strike!r} is no number", value=args.strike, right=right)
+    old = desk.book.reading(int(args.strike))
+    struck = replace(old, sump=sump, result=None, raw=None, corrects=old.id, reason=args.reason)
     desk.book.enter([struck], time=desk.time, who=args.who, how="line")
     print(f"Reading {args.strike} is struck out; it stays in the book.")
+    return 0
+
+
+def _strike_record(desk: Desk, sump: str, args: argparse.Namespace) -> int:
+    from advisor.logbook.records import record_number, struck
+
+    old = desk.book.record(record_number(args.strike))
+    if old.sump != sump:
+        right = f'"sumpside audit {desk.name(sump)}" lists its records.'
+        raise BadInput(f"record r{old.id} is not of {desk.name(sump)}", value=args.strike, right=right)
+    desk.book.enter((), [struck(old, args.reason)], time=desk.time, who=args.who, how="line")
+    print(f"Record r{old.id} is struck out; it stays in the book.")
     return 0
 
 

@@ -33,6 +33,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument("--lot", help="with --delivery: its lot")
     parser.add_argument("--who", default="operator", help="your sign or role")
     parser.add_argument("--demo", action="store_true", help="in the demo shop")
+    parser.add_argument("--strike", metavar="N", help="record N (delivery, price, drum) was none")
     parser.set_defaults(part="stock")
     return correctable(parser)
 
@@ -43,7 +44,9 @@ def run(args: argparse.Namespace) -> int:
 
     desk = open_desk(args.demo)
     with desk.store:
-        if args.delivery or args.price or args.correct:
+        if args.strike:
+            _strike(desk, args)
+        elif args.delivery or args.price or args.correct:
             _write(desk, args)
         else:
             print("\n".join(_table(desk)))
@@ -77,6 +80,17 @@ def _write(desk: Desk, args: argparse.Namespace) -> None:
         keep_record(desk, "price", "", held, args)
         signed = args.price if not currency or currency in args.price else f"{currency} {args.price}"
         print(f"{name}: {signed} from now on.")
+
+
+def _strike(desk: Desk, args: argparse.Namespace) -> None:
+    from advisor.logbook.records import record_number, struck
+
+    old = desk.book.record(record_number(args.strike))
+    if old.sump:
+        right = f'Write "sumpside log {desk.name(old.sump)} --strike r{old.id}".'
+        raise BadInput(f"record r{old.id} is of {desk.name(old.sump)}", value=args.strike, right=right)
+    desk.book.enter((), [struck(old, args.reason)], time=desk.time, who=args.who, how="stock")
+    print(f"Record r{old.id} is struck out; it stays in the book.")
 
 
 def _table(desk: Desk) -> list[str]:

@@ -133,3 +133,22 @@ def test_as_a_person_types_it(
     assert main(line.split()) == code
     screen = capsys.readouterr()
     assert told in screen.out + screen.err
+
+
+def test_what_was_none_is_struck_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An addition and a delivery count no more; both stay in the audit."""
+    monkeypatch.setenv("SUMPSIDE_HOME", str(tmp_path))
+    for line in ("log mill 1 added 20 L at 5 %", "stock --delivery 200L --product demo_emulsion"):
+        main([*line.split(), "--demo"])
+    assert main(["log", "mill", "2", "--strike", "r1", "--demo"]) == 2
+    assert main(["stock", "--strike", "r1", "--demo"]) == 2
+    assert main(["log", "mill", "1", "--strike", "nine", "--demo"]) == 2
+    assert main(["log", "mill", "1", "--strike", "r1", "--reason", "twice", "--demo"]) == 0
+    assert main(["stock", "--strike", "r2", "--reason", "twice", "--demo"]) == 0
+    capsys.readouterr()
+    main(["stock", "--demo"])
+    assert "Nothing that was put in" in capsys.readouterr().out
+    main(["audit", "mill", "1", "--demo"])
+    assert "struck out: added 20 L of mix at 5 %" in " ".join(capsys.readouterr().out.split())
