@@ -91,14 +91,16 @@ def _import(desk: Desk, args: argparse.Namespace) -> int:
     meanings = columns(desk, headings, said, None if alone else ask)
     taking = Taking(desk, meanings, who=args.who, new=args.new, day_first=not args.month_first)
     taken = without_known(desk, taking.take(table, _progress("reading")))
-    keep_meanings(desk, headings, {**said, **asked}, args.who)
+    if not args.check:
+        keep_meanings(desk, headings, {**said, **asked}, args.who)
     if taken.readings and not args.check:
         named = {reading.sump for reading in taken.readings}
-        for sump in taking.begun:
-            if sump in named:  # a name whose every row was bad is no sump
-                desk.keep_sump(sump, args.who)
+        # a name whose every row was bad is no sump; the others begin together with their readings
+        begun = {sump: desk.shop.sumps[sump] for sump in taking.begun if sump in named}
         written = _progress("writing")
-        desk.book.enter(taken.readings, time=desk.time, who=args.who, how="import", progress=written)
+        desk.book.enter(
+            taken.readings, time=desk.time, who=args.who, how="import", begun=begun, progress=written
+        )
     _report(taken, args, [c.heading for c in meanings if c.meaning == "skip"])
     if taken.bad and args.left_out:
         _write_left_out(taken, headings, args.left_out)

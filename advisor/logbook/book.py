@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from advisor.dialogue.events import GENESIS, canonical
@@ -21,7 +21,7 @@ from advisor.logbook.readings import (
     record_line,
 )
 from advisor.logbook.states import State, refresh
-from advisor.logbook.tables import TableStore, storable
+from advisor.logbook.tables import TableStore, add_row, storable
 
 _READING = (
     "r.sump, r.observable, r.time, r.result, r.raw, c.held, r.mark, r.corrects, r.reason, r.id, r.entry"
@@ -53,6 +53,7 @@ class ReadingBook:
         words: str | None = None,
         case: int | None = None,
         visit: int | None = None,
+        begun: Mapping[str, Mapping[str, Any]] | None = None,
         progress: Callable[[float], None] | None = None,
     ) -> Entry:
         """Write readings and records as one entry, all or none; on return they are safe on disk.
@@ -61,6 +62,7 @@ class ReadingBook:
             time: when it is written, ISO-8601 UTC; each reading has its own time of measuring.
             how: line, round, import, case, …
             words: what the person typed or a free note, kept outside the hash.
+            begun: rows of sumps that the shop does not know yet, by id, kept together with the entry.
             progress: told the share that is written; nothing stands before all of it does.
 
         Raises:
@@ -74,6 +76,8 @@ class ReadingBook:
                 raise BadInput(f"no reading is marked {reading.mark!r}", value=reading.mark, right=str(MARKS))
         with self.store.writing() as db:
             self._check_corrections(db, readings, records)
+            for sump, row in (begun or {}).items():
+                add_row(db, "sump", sump, row, time=time, who=who)
             entry = self._open_entry(db, readings, records, (time, who, how, case, visit))
             _insert(db, entry.id, readings, records, progress)
             if words:

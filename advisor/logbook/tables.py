@@ -230,16 +230,8 @@ class TableStore:
 
     def put_row(self, kind: str, row_id: str, data: Mapping[str, Any], *, time: str, who: str) -> ShopRow:
         """Write a new version of a shop row; earlier versions stay."""
-        check_row_kind(kind)
-        text = canonical(dict(data))
         with self._writing() as db:
-            (version,) = db.execute(
-                "SELECT COALESCE(MAX(version), 0) + 1 FROM shop_rows WHERE kind = ? AND id = ?",
-                (kind, row_id),
-            ).fetchone()
-            row = (kind, row_id, version, time, who, text)
-            db.execute("INSERT INTO shop_rows VALUES (?, ?, ?, ?, ?, ?)", row)
-        return ShopRow(kind, row_id, int(version), time, who, json.loads(text))
+            return add_row(db, kind, row_id, data, time=time, who=who)
 
     def row(self, kind: str, row_id: str) -> ShopRow | None:
         """The current version of a shop row, or None."""
@@ -330,6 +322,18 @@ class TableStore:
     def _read_events(self, case: int) -> list[Event]:
         query = f"SELECT {_EVENT_COLUMNS} FROM events WHERE case_id = ? ORDER BY number"
         return [row_event(row) for row in self._db.execute(query, (case,))]
+
+
+def add_row(
+    db: Database, kind: str, row_id: str, data: Mapping[str, Any], *, time: str, who: str
+) -> ShopRow:
+    """A new version of a shop row, in the running transaction."""
+    check_row_kind(kind)
+    text = canonical(dict(data))
+    query = "SELECT COALESCE(MAX(version), 0) + 1 FROM shop_rows WHERE kind = ? AND id = ?"
+    (version,) = db.execute(query, (kind, row_id)).fetchone()
+    db.execute("INSERT INTO shop_rows VALUES (?, ?, ?, ?, ?, ?)", (kind, row_id, version, time, who, text))
+    return ShopRow(kind, row_id, int(version), time, who, json.loads(text))
 
 
 def storable(words: str) -> str:

@@ -88,7 +88,7 @@ def newer_schema(name: str, found: str, known: str) -> StoreTrouble:
         f"The logbook {name} was written by a newer version of this program "
         f"(format {found}; this one knows up to {known}) and was left as it is",
         value=NEWER,
-        right="install the newer version, or set SUMPSIDE_HOME to another folder",
+        right="install the newer version, or use another logbook (SUMPSIDE_HOME, SUMPSIDE_LOGBOOK)",
     )
 
 

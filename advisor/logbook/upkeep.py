@@ -29,7 +29,7 @@ def check(store: TableStore, cases: Iterable[int] | None = None, *, noted: str |
 
     Args:
         noted: a hash written down outside the logbook, or the beginning of one (12 signs at least);
-            it must be in one of the cases checked.
+            it must be in one of the cases checked or, where all are, in an entry of readings.
 
     Returns:
         One sentence for each problem, empty when all is whole.
@@ -43,8 +43,10 @@ def check(store: TableStore, cases: Iterable[int] | None = None, *, noted: str |
         if not events or summarise(events) != rows[case]:
             problems.append(f"case {case}: the list of cases does not agree with its events")
         known |= {event.hash for event in events}
+    if cases is None and noted is not None:
+        known |= {entry.hash for entry in ReadingBook(store).entries()}
     if noted is not None and not any(value.startswith(_hash_text(noted)) for value in known):
-        problems.append(f"the noted hash {noted} is in no case checked")
+        problems.append(f"the noted hash {noted} is in nothing that was checked")
     return problems
 
 

@@ -73,3 +73,22 @@ def test_a_kill_loses_no_entry_and_leaves_no_half(
         assert told <= len(entries) <= told + kill
         assert held == size * len(entries)
     assert told > 2 * KILLS - 1
+
+
+def test_several_terminals_write_readings_at_once(
+    store: TableStore, process_env: dict[str, str]
+) -> None:
+    """Four programs enter lines at once: none is refused or lost, and the chain is one."""
+    keep_shop(store, shop_from_json(made_shop(4)), time=NOON, who="sup")
+    running = []
+    for n in range(1, 5):
+        command = [sys.executable, str(PROGRAM), "1", "log", f"m{n}", "6.5", "9.1", "--sure"]
+        running.append(subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=process_env))
+    told = [[process.stdout.readline() for _ in range(10)] for process in running if process.stdout]
+    for process in running:
+        process.kill()
+        process.communicate()
+    book = ReadingBook(store)
+    assert told == [[f"{n}\n" for n in range(1, 11)]] * 4
+    assert (book.check(), len(book.entries()) >= 40) == ([], True)
+    assert min(len(book.of(f"m{n}")) for n in range(1, 5)) >= 20

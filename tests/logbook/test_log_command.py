@@ -85,6 +85,9 @@ def test_verify_looks_for_a_noted_hash(home: Path) -> None:
         noted = store.head(2)
     assert log("verify", "--hash", noted[:16].upper()) == 0
     assert log("verify", "1", "--hash", noted) == 1
+    with open_store(home) as store:
+        entry = ReadingBook(store).enter([Reading("mill", "ph", NOON, 9.0)], time=NOON, who="op", how="line")
+    assert log("verify", "--hash", entry.hash) == 0  # as the audit prints it
     with pytest.raises(BadInput, match="12 to 64"):
         log("verify", "--hash", "card 7")
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from advisor.cli import main
-from advisor.errors import BadInput
+from advisor.errors import BadInput, StoreTrouble
 from advisor.logbook.desk import Desk, open_desk
 from advisor.logbook.readings import NOT_MEASURED
 from advisor.logbook.table_columns import columns, guess
@@ -219,3 +219,17 @@ def test_looking_at_a_table_begins_no_sump(tmp_path: Path, monkeypatch: pytest.M
     assert open_desk().shop.sumps == {}
     assert main(["import", str(file), "--new"]) == 0
     assert list(open_desk().shop.sumps) == ["sump_14"]
+
+
+def test_sumps_begin_with_their_readings_or_not_at_all(tmp_path: Path) -> None:
+    """An import that breaks off while it is written leaves neither readings nor the sumps it began."""
+    desk = desk_at(tmp_path)
+    keep(desk, reading("ph", 9.0, 2, sump="press_7"))
+    begun = {"press_7": {"id": "press_7", "name": "Press 7"}}
+    twice = [reading("ph", value, 1, sump="press_7", corrects=1) for value in (9.1, 9.2)]
+    how = {"time": desk.time, "who": "op", "how": "import", "begun": begun}
+    with pytest.raises(StoreTrouble):
+        desk.book.enter(twice, **how)
+    assert (desk.store.rows("sump"), len(desk.book.of("press_7"))) == ([], 1)
+    desk.book.enter(twice[:1], **how)
+    assert desk.store.rows("sump")[0].data["name"] == "Press 7"
