@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from advisor import __version__
+from advisor.dialogue import phrases
 from advisor.dialogue.recipes import recipe
 from advisor.inference.assess import Assessment, Judged, Reason
 from advisor.inference.evidence import NOTHING_WRONG
@@ -70,7 +71,7 @@ def next_checks(view: Assessment) -> list[dict[str, Any]]:
         found.append(
             {
                 "id": key,
-                "question": item.question or f"What is the {item.name}?",
+                "question": item.question or phrases.WHAT_IS.format(name=item.name),
                 "why": why,
                 "effort": item.effort,
                 "wait_h": item.wait_h,
@@ -85,16 +86,16 @@ def _proofs(view: Assessment) -> list[tuple[str, str]]:
     for judged in [j for j in view.causes if j.id != NOTHING_WRONG][:3]:
         key = str(view.known.rules.causes[judged.id].text["prove_by"])
         if view.known.status(key) is None and view.known.rules.observables[key].question:
-            found.append((key, f"It proves or clears: {_plain(view, judged.id)}."))
+            found.append((key, phrases.PROVES.format(cause=_plain(view, judged.id))))
     return found
 
 
 def between(view: Assessment, pair: tuple[str, str] | None) -> str:
     """Why a question is worth asking, in one sentence."""
     if pair is None:
-        return "It tells the likely causes apart."
+        return phrases.TELLS_APART
     plain = [_plain(view, cause) for cause in pair]
-    return f"It tells apart whether {plain[0]} or {plain[1]}."
+    return phrases.TELLS_APART_PAIR.format(one=plain[0], other=plain[1])
 
 
 def _plain(view: Assessment, cause: str) -> str:
@@ -182,7 +183,7 @@ def _refusals(view: Assessment) -> list[dict[str, str]]:
 def _taken(view: Assessment) -> list[str]:
     found = []
     if view.window.assumed and view.strength.value is not None:
-        found.append(f"The window is {view.window.origin}.")
+        found.append(phrases.WINDOW_IS.format(origin=view.window.origin))
     if view.strength.assumption:
         found.append(view.strength.assumption)
     return found

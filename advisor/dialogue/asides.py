@@ -73,7 +73,7 @@ class Asides:
         """What an answer would change; nothing is recorded."""
         got = self.session.understood(text)
         if not got.facts:
-            return [Block("text", f'I could not use "{text[:60]}". Try "what if pH was 8.2".')]
+            return [Block("text", phrases.WHAT_IF_HOW.format(said=text[:60]))]
         self.session.trial, self.session.trial_words = list(got.facts), text
         return Explainer(self.session, self.state).compare(list(got.facts))
 

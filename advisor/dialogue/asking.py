@@ -57,7 +57,7 @@ def question_blocks(rules: RuleBase, move: policy.Move, shop: Shop, *, again: bo
     if target == policy.SAFETY:
         return [Block("ask", phrases.SAFETY_QUESTION)]
     item = rules.observables[target]
-    blocks = [Block("ask", item.question or f"What is the {item.name}?")]
+    blocks = [Block("ask", item.question or phrases.WHAT_IS.format(name=item.name))]
     if item.look and not again:
         blocks += [Block("item", step, f"{i}.") for i, step in enumerate(item.look, 1)]
     if item.kind == "quantity":
@@ -137,7 +137,7 @@ def why_unusable(rules: RuleBase, expecting: str, text: str) -> str:
     """What was wrong with an answer that could not be used, and what would be right."""
     item = rules.observables.get(expecting)
     if item is None or item.kind != "quantity":
-        return f'I could not use "{text[:60]}" as an answer.'
+        return phrases.NOT_AN_ANSWER.format(said=text[:60])
     if plain_no(text) or plain_yes(text):
         return phrases.NUMBER_WANTED
     try:
@@ -146,10 +146,10 @@ def why_unusable(rules: RuleBase, expecting: str, text: str) -> str:
         return trouble.sentence()
     low, high = item.limits or (parsed.value, parsed.value)
     if low <= parsed.value <= high:
-        return f'I could not use "{text[:60]}" as an answer.'
+        return phrases.NOT_AN_ANSWER.format(said=text[:60])
     unit = item.unit or "1"
     span = f"{show(low, unit)} to {show(high, unit)}"
-    return f"{show(parsed.value, unit)} is outside what is possible; give {span}."
+    return phrases.OUTSIDE_LIMITS.format(value=show(parsed.value, unit), span=span)
 
 
 def answers(got: Understood, expecting: str | None) -> bool:

@@ -64,11 +64,9 @@ class Explainer:
         why = move.why
         if move.question is not None:
             pair = between(view, move.question.between)
-            why = (
-                f"{pair} It could change what is done first in {phrases.chance(move.question.changes)} cases."
-            )
+            why = f"{pair} {phrases.COULD_CHANGE.format(chance=phrases.chance(move.question.changes))}"
         item = self.rules.observables.get(move.target or "")
-        blocks = [Block("text", why or "It tells me where to look first.")]
+        blocks = [Block("text", why or phrases.WHERE_TO_LOOK)]
         if item is not None and item.costly:
             blocks.append(Block("text", phrases.sentence(item.costly)))
         return blocks + self.session.question(again=True)
@@ -86,7 +84,7 @@ class Explainer:
             blocks += self._context(view, one.id)
         told = [r.node for one in judged[:3] for r in (*one.speaks_for[:5], *one.against[:3])]
         blocks += self._limits(view, told)
-        return blocks or [Block("text", "Nothing speaks for any one cause yet.")]
+        return blocks or [Block("text", phrases.NO_CAUSE_YET)]
 
     def _context(self, view: Assessment, cause: str) -> list[Block]:
         """What made the cause likelier before any sign: water, metal, season, what happened."""
@@ -97,7 +95,7 @@ class Explainer:
         return [
             Block(
                 "item",
-                f"{phrases.sentence(f.because or 'It makes this likelier.')} "
+                f"{phrases.sentence(f.because or phrases.LIKELIER)} "
                 f"Odds {f.word}; {self.rules.cite(f.sources)}.",
                 "context",
             )
@@ -122,17 +120,12 @@ class Explainer:
         """Why a cause the person names does not lead."""
         cause = self._cause_named(text)
         if cause is None:
-            return [
-                Block(
-                    "text",
-                    f'I know no cause called "{text[:40]}". Try a word such as lean, tramp oil, bacteria.',
-                )
-            ]
+            return [Block("text", phrases.NO_SUCH_CAUSE.format(said=text[:40]))]
         view = self.session.view(state=self.state)
         judged = next((j for j in view.causes if j.id == cause), None)
         title = phrases.sentence(self.rules.causes[cause].plain)
         if judged is None:
-            return [Block("text", f"{title} Nothing you told me points there ({phrases.chance(0.0)}).")]
+            return [Block("text", f"{title} {phrases.NOT_POINTED_TO.format(chance=phrases.chance(0.0))}")]
         blocks = [Block("head", self._title(judged), "WHY NOT")]
         blocks += [Block("item", full_reason(view, r), "against") for r in judged.against[:4]]
         blocks += [Block("item", full_reason(view, r), "for") for r in judged.speaks_for[:3]]
@@ -158,23 +151,16 @@ class Explainer:
         view = self.session.view(state=self.state)
         lead = view.causes[0] if view.causes else None
         if lead is None:
-            return [Block("text", "Nothing speaks for any one cause yet.")]
+            return [Block("text", phrases.NO_CAUSE_YET)]
         blocks = [Block("head", self._title(lead), "HOW SURE")]
         hangs = self.hangs_on(view)
         if hangs is not None:
-            blocks.append(
-                Block("text", f"It hangs most on: {fact_words(hangs, self.rules)}. Check that one again.")
-            )
+            what = fact_words(hangs, self.rules)
+            blocks.append(Block("text", phrases.HANGS_MOST_ON.format(what=what)))
         for question in view.questions[:2]:
             item = self.rules.observables[question.id]
-            blocks.append(
-                Block(
-                    "item",
-                    f"{item.question} It could change what to do first "
-                    f"in {phrases.chance(question.changes)} cases.",
-                    "check",
-                )
-            )
+            could = phrases.COULD_CHANGE.format(chance=phrases.chance(question.changes))
+            blocks.append(Block("item", f"{item.question} {could}", "check"))
         proof = self.rules.causes[lead.id].text.get("prove_by")
         if proof:
             blocks.append(Block("item", f"Proven by: {self.rules.observables[proof].name}.", "proof"))
@@ -221,7 +207,7 @@ class Explainer:
         if view.verdict == "unsettled" or not view.chain:
             return f"{phrases.UNSETTLED} {run}"
         if view.chain[0] == NOTHING_WRONG:
-            return f"Nothing wrong found. {run}"
+            return f"{phrases.NOTHING_WRONG_FOUND} {run}"
         lead = next(j for j in view.causes if j.id == view.chain[0])
         first = self.rules.actions[view.actions[0]]["text"] if view.actions else ""
         return f"{self._title(lead)} {run} First: {first}"

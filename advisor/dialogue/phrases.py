@@ -115,6 +115,47 @@ HELP = (
     ("Ctrl-D", "saves and leaves"),
 )
 
+RUN_DOWN = (
+    "From {now} now it would stand near {then} at half level, if {share} % of what is lost is water "
+    "(common practice, no source)."
+)
+WHAT_IS = "What is the {name}?"
+PROVES = "It proves or clears: {cause}."
+TELLS_APART = "It tells the likely causes apart."
+TELLS_APART_PAIR = "It tells apart whether {one} or {other}."
+COULD_CHANGE = "It could change what to do first in {chance} cases."
+WINDOW_IS = "The window is {origin}."
+NOT_SURE_OF = "Not sure of: {what}. Check before pouring."
+TAKEN_AS_RUN = "Taken as run through all circuits since the last addition."
+SAY_VOLUME = "Say how much the sump holds when full; then it is worked out."
+STRENGTH_UNKNOWN = "The present strength is not known."
+SAY_FACTOR_USED = "Say if the reading was already multiplied by the product's factor."
+GIVE_FACTOR = "Give the product's factor from its data sheet."
+WHERE_TO_LOOK = "It tells me where to look first."
+NO_CAUSE_YET = "Nothing speaks for any one cause yet."
+LIKELIER = "It makes this likelier."
+NO_SUCH_CAUSE = 'I know no cause called "{said}". Try a word such as lean, tramp oil, bacteria.'
+NOT_POINTED_TO = "Nothing you told me points there ({chance})."
+HANGS_MOST_ON = "It hangs most on: {what}. Check that one again."
+HANGS_ON = "{what}. Look or read that once more."
+NOTHING_WRONG_FOUND = "Nothing wrong found."
+NOTHING_AGAINST = "nothing you told me"
+NOTHING_LEFT = "no complaint is left unexplained, and no danger was reported"
+MORE_STEPS = '{left} more steps: type "more".'
+HANDS_TO = "This goes to: {who}."
+NOT_AN_ANSWER = 'I could not use "{said}" as an answer.'
+OUTSIDE_LIMITS = "{value} is outside what is possible; give {span}."
+WHAT_IF_HOW = 'I could not use "{said}". Try "what if pH was 8.2".'
+TOO_LONG = (
+    "That line is too long ({count} characters). Write the main thing in a sentence or two. Nothing noted "
+    "before is lost."
+)
+WHY_SUMP = "The shop book knows its size, product and window."
+WHY_SAFETY = "People come before the sump."
+WHY_SAFETY_FIRST = "This comes before any mixing."
+WHY_OPENING = "It costs nothing to ask and often gives the answer away."
+WHY_HOW_READ = "The recipe stands on that reading, and is as good as it was taken."
+
 #: What the Tab key offers beside the answers of a question, with its meaning.
 REQUESTS = {
     "why": "why I ask, or why I say so",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.dialogue import following, procedures
+from advisor.dialogue import following, phrases, procedures
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.recipes import needs
 from advisor.inference.assess import Assessment, complaints
@@ -29,7 +29,7 @@ _PEOPLE = ("skin", "breathing", "eyes_nose")
 
 #: Why a question is asked after the verdict is told.
 RECIPE_NEEDS = "recipe"
-HOW_READ = "The recipe stands on that reading, and is as good as it was taken."
+HOW_READ = phrases.WHY_HOW_READ
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,11 +71,11 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
     if not told(state):
         return Move("ask", COMPLAINT)
     if sumps and state.sump is None and unasked(state, SUMP) and not stop:
-        return Move("ask", SUMP, "The shop book knows its size, product and window.")
+        return Move("ask", SUMP, phrases.WHY_SUMP)
     if stop:
         return _decide(state, view, stop=True)
     if _hints(view) and safety_open(state, view):
-        return Move("ask", SAFETY, "People come before the sump.")
+        return Move("ask", SAFETY, phrases.WHY_SAFETY)
     if view.strength.ask and unasked(state, view.strength.ask):
         return Move("ask", view.strength.ask, f"{view.strength.doubt}.".capitalize())
     led = following.AFTER_A_MISS if following.in_doubt(state) else procedures.going_on(state, view)
@@ -91,7 +91,7 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
     if opening:
         return opening
     if safety_open(state, view) and not _nothing_wrong(view):
-        return Move("ask", SAFETY, "People come before the sump.")
+        return Move("ask", SAFETY, phrases.WHY_SAFETY)
     doubtful = procedures.contradiction(state, view)
     if doubtful:
         return lead(state, view, doubtful)
@@ -118,7 +118,7 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
         return Move("rest")
     if wanted and not closing(view, wanted) and not following.is_closed(state):
         if safety_open(state, view):
-            return Move("ask", SAFETY, "This comes before any mixing.")
+            return Move("ask", SAFETY, phrases.WHY_SAFETY_FIRST)
         for need in needs(view, wanted):
             if unasked(state, need.ask):
                 return Move("ask", need.ask, f"{need.why}.".capitalize(), lead_in=RECIPE_NEEDS)
@@ -198,7 +198,7 @@ def _opening(state: CaseState, view: Assessment) -> Move | None:
     for target in OPENING:
         item = view.known.rules.observables.get(target)
         if item and item.question and unasked(state, target) and view.known.status(target) is None:
-            return Move("ask", target, "It costs nothing to ask and often gives the answer away.")
+            return Move("ask", target, phrases.WHY_OPENING)
     return None
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.procedures import forbids
 from advisor.errors import BadInput
@@ -80,13 +81,13 @@ def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | Non
     known = view.known
     if known.quantity("sump_volume") is None:
         return refuse(
-            kind, f"a recipe to {kind}", "Say how much the sump holds when full; then it is worked out."
+            kind, f"a recipe to {kind}", phrases.SAY_VOLUME
         )
     if kind != "charge" and (view.strength.value is None or view.strength.ask):
-        doubt = view.strength.doubt or "The present strength is not known."
+        doubt = view.strength.doubt or phrases.STRENGTH_UNKNOWN
         lift = {
-            "factor_applied": "Say if the reading was already multiplied by the product's factor.",
-            "refractometer_factor": "Give the product's factor from its data sheet.",
+            "factor_applied": phrases.SAY_FACTOR_USED,
+            "refractometer_factor": phrases.GIVE_FACTOR,
         }
         return refuse(
             kind,
@@ -141,11 +142,11 @@ def _assumed(view: Assessment, kind: str) -> list[str]:
         if not f.firm and f.id in {*_DIRECT, "concentration", "refractometer_reading", "refractometer_factor"}
     ]
     if loose:
-        found.append(f"Not sure of: {', '.join(dict.fromkeys(loose))}. Check before pouring.")
+        found.append(phrases.NOT_SURE_OF.format(what=", ".join(dict.fromkeys(loose))))
     if view.window.assumed:
-        found.append(f"The window is {view.window.origin}.")
+        found.append(phrases.WINDOW_IS.format(origin=view.window.origin))
     if kind != "charge" and known.choice("circulated") is None:
-        found.append("Taken as run through all circuits since the last addition.")
+        found.append(phrases.TAKEN_AS_RUN)
     return found
 
 
@@ -164,9 +165,7 @@ def run_down_block(view: Assessment) -> Block | None:
     if "proposed_action: run_down" not in view.known.present or not value or fill <= 0.5:
         return None
     then = run_down(value, fill, 0.5, EVAPORATED)
-    return Block(
-        "item",
-        f"From {shown(value, 'fraction')} now it would stand near {shown(then, 'fraction')} at half level, "
-        f"if {100 * EVAPORATED:.0f} % of what is lost is water (common practice, no source).",
-        "sum",
+    text = phrases.RUN_DOWN.format(
+        now=shown(value, "fraction"), then=shown(then, "fraction"), share=f"{100 * EVAPORATED:.0f}"
     )
+    return Block("item", text, "sum")

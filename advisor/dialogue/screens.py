@@ -74,7 +74,7 @@ def caution_blocks(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
         found.append(Block(kind, item["text"], label))
         found += [Block("item", step, f"{i}") for i, step in enumerate(item.get("do_now", []), 1)]
         if item.get("hands_to") and item["level"] in {"emergency", "stop"}:
-            found.append(Block("text", f"This goes to: {item['hands_to']}."))
+            found.append(Block("text", phrases.HANDS_TO.format(who=item["hands_to"])))
     return found
 
 
@@ -147,7 +147,7 @@ def _why_nothing(view: Assessment) -> list[str]:
         raw = 100 * (found.value or 0.0) / factor
         text.insert(0, f"{raw:.2g} on the glass times the product's factor {factor:g} is {strength}")
     if not complaints(known):
-        text.append("no complaint is left unexplained, and no danger was reported")
+        text.append(phrases.NOTHING_LEFT)
     return text
 
 
@@ -158,7 +158,7 @@ def reason_blocks(view: Assessment, judged: list[Judged], most: int = REASONS) -
     blocks = [Block("item", _reason_text(view, r), "for") for r in _distinct(speaks)[:most]]
     blocks += [Block("item", _reason_text(view, r), "against") for r in _distinct(against)[: most // 2]]
     if judged and not against:
-        blocks.append(Block("item", "nothing you told me", "against"))
+        blocks.append(Block("item", phrases.NOTHING_AGAINST, "against"))
     return blocks + _hangs_on(view, _distinct(speaks))
 
 
@@ -169,7 +169,7 @@ def _hangs_on(view: Assessment, speaks: list[Reason]) -> list[Block]:
     fact = deciding_fact(view, speaks[0])
     if fact is None or fact.status == "ruled_out":
         return []
-    return [Block("item", f"{fact_words(fact, view.known.rules)}. Look or read that once more.", "hangs on")]
+    return [Block("item", phrases.HANGS_ON.format(what=fact_words(fact, view.known.rules)), "hangs on")]
 
 
 def _distinct(reasons: list[Reason]) -> list[Reason]:
@@ -237,7 +237,7 @@ def step_blocks(view: Assessment, most: int = 99) -> list[Block]:
         item = rules.actions[key]
         blocks.append(Block("item", f"{phrases.WHO[item['who']]}: {item['text']}", f"{i}"))
     if len(actions) > most:
-        blocks.append(Block("item", f'{len(actions) - most} more steps: type "more".', "…"))
+        blocks.append(Block("item", phrases.MORE_STEPS.format(left=len(actions) - most), "…"))
     never = [n for c in view.chain[:1] for n in rules.causes[c].text.get("never", [])]
     blocks += [Block("item", text, "not") for text in never[:3]]
     return blocks

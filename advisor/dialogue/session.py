@@ -152,8 +152,7 @@ class Session:
             return [
                 Block(
                     "text",
-                    f"That line is too long ({len(text)} characters). Write the main thing in a "
-                    f"sentence or two. Nothing noted before is lost.",
+                    phrases.TOO_LONG.format(count=len(text)),
                 )
             ]
         if self.offered is not None:

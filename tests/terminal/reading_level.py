@@ -81,7 +81,7 @@ def told() -> Iterator[tuple[str, str]]:
     for file in sorted(f for folder in SPOKEN for f in (ROOT / folder).rglob("*.py")):
         name = str(file.relative_to(ROOT))
         if not name.startswith(UNSPOKEN):
-            for line, text in _spoken_in(ast.parse(file.read_text(encoding="utf-8"))):
+            for line, text in spoken_in(ast.parse(file.read_text(encoding="utf-8"))):
                 yield f"{name}:{line}", text
     for folder in ("vocabulary", "causes", "cautions", "actions", "procedures"):
         for file in sorted((ROOT / "rules" / folder).glob("*.yaml")):
@@ -90,7 +90,7 @@ def told() -> Iterator[tuple[str, str]]:
                     yield str(file.relative_to(ROOT)), text
 
 
-def _spoken_in(tree: ast.Module) -> Iterator[tuple[int, str]]:
+def spoken_in(tree: ast.Module) -> Iterator[tuple[int, str]]:
     """String literals that read as a sentence; a value put in counts as one short word, docstrings do not."""
     silent = {id(n.value) for n in ast.walk(tree) if isinstance(n, ast.Expr)}
     for node in ast.walk(tree):

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import ast
+import re
+
 import pytest
 
-from tests.terminal.reading_level import FEWEST_WORDS, GRADE, TRADE_WORDS, grade, hard, told
+from tests.terminal.reading_level import FEWEST_WORDS, GRADE, ROOT, TRADE_WORDS, grade, hard, spoken_in, told
 
 
 def test_no_sentence_is_hard() -> None:
@@ -49,3 +52,18 @@ def test_trade_words_are_used() -> None:
     said = " ".join(text for _, text in told()).lower()
 
     assert sorted(word for word in TRADE_WORDS if word not in said) == []
+
+
+def test_what_is_said_stands_in_the_phrase_modules() -> None:
+    """No other module of the conversation holds a sentence; records and given files speak to programs."""
+    silent = {"events.py", "given.py"}
+    files = [f for part in ("dialogue", "terminal") for f in (ROOT / "advisor" / part).glob("*.py")]
+    found = [
+        f"{file.name}:{line} {text}"
+        for file in files
+        if not file.name.startswith("phrases") and file.name not in silent
+        for line, text in spoken_in(ast.parse(file.read_text(encoding="utf-8")))
+        if re.match(r"[A-Z\"].*[.?!]$", text) and len(text.split()) > 3
+    ]
+
+    assert found == []
