@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 #: Ranks. A block of rank 0 is always shown; of the others the highest go first where room is short, and
 #: a block that is only wanted on an overfull screen has the rank below.
 MUST, TALL = 0, -1
+#: A list that goes as a whole or not at all, and what is shown instead of it.
+LIST, INSTEAD = 2, -2
 
 
 @dataclass(frozen=True, slots=True)

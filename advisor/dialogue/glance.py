@@ -12,7 +12,7 @@ from typing import Any
 
 from advisor.dialogue import phrases
 from advisor.dialogue.answer import next_checks
-from advisor.dialogue.blocks import TALL, Block, ranked
+from advisor.dialogue.blocks import INSTEAD, LIST, TALL, Block, ranked
 from advisor.dialogue.screens import (
     after,
     caution_blocks,
@@ -28,10 +28,12 @@ from advisor.dialogue.screens import (
 from advisor.inference.assess import Assessment
 from advisor.mixing.display import Display
 
+#: A question of at least this many lines is a list.
+LONG_LIST = 6
 #: Steps named in short after the first.
 NEXT_STEPS = 4
 #: How soon each part makes room on a small screen; what is not here stays.
-_NEVER, _FOR, _NEXT, _ELSE, _MORE_NEVER, _MEANS, _AFTER, _NOTES = 1, 2, 3, 4, 5, 6, 7, 8
+_NEVER, _FOR, _NEXT, _ELSE, _MORE_NEVER, _MEANS, _AFTER, _NOTES = 1, 3, 4, 5, 6, 7, 8, 9
 _FIRST_PART = re.compile(r"^(.+?[^.\d])(?:[.:;]\s|[.:;]?$)")
 _FIRST_SENTENCE = re.compile(r"^(.+?[^.\d][.!])(?:\s|$)")
 
@@ -64,7 +66,7 @@ def verdict_at_a_glance(
     rules, told = view.known.rules, set(fresh)
     why = run_because(view)
     run = " ".join([phrases.RUN[view.run], *why[:1]])
-    blocks = [Block("text", phrases.CHANGED)] if again else []
+    blocks = [Block("text", phrases.CHANGED, rank=_NEVER)] if again else []
     blocks += [Block("head", run, "CAN IT RUN?"), *(Block("text", text, rank=_MEANS) for text in why[1:])]
     blocks += cautions
     for key in view.cautions:
@@ -174,6 +176,23 @@ def in_short(view: Assessment, blocks: Iterable[Block]) -> list[Block]:
     mind = " ".join(_reminder(rules.cautions[c]) for c in stops)
     text = " ".join(filter(None, [phrases.RUN[view.run], mind, phrases.sentence(what)]))
     return [Block("head", text, "IN SHORT", rank=TALL)]
+
+
+def with_question(told: list[Block], question: list[Block]) -> list[Block]:
+    """A question behind a verdict: where both do not fit, its long list is told in running text."""
+    if len(question) < LONG_LIST or not any(b.label == "WHAT IT IS" for b in told):
+        return told + question
+    listed = [b for b in question if b.kind == "item"]
+    running = "; ".join(f"{b.label} {b.text.rstrip('.')}" for b in listed)
+    blocks: list[Block] = []
+    for block in question:
+        if block in listed:
+            blocks.append(ranked([block], LIST)[0])
+            if block is listed[-1]:
+                blocks.append(Block("text", f"{running}.", rank=INSTEAD))
+        else:
+            blocks.append(block)
+    return told + blocks
 
 
 def in_parts(view: Assessment) -> list[tuple[str, list[Block]]]:

@@ -26,7 +26,7 @@ from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import RECHECK, is_closed, is_spent, kept
-from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance
+from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance, with_question
 from advisor.dialogue.guiding import conclude, led_blocks
 from advisor.dialogue.names import Names
 from advisor.dialogue.opening import first_screen
@@ -309,7 +309,7 @@ class Session:
                 self.record.append("recipe", {"recipe": made, "action": None})
                 blocks += recipe_at_a_glance(view, made, self.shop.display)
                 continue
-            return blocks + in_short(view, blocks) + self._last(move, view)
+            return with_question(blocks + in_short(view, blocks), self._last(move, view))
         return blocks
 
     def _last(self, move: policy.Move, view: Assessment) -> list[Block]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
-from advisor.dialogue.blocks import TALL, Block
+from advisor.dialogue.blocks import INSTEAD, LIST, TALL, Block
 
 #: Narrowest and widest text that is set; wider screens are left empty for the eye's sake.
 NARROW, WIDE = 40, 100
@@ -28,7 +28,7 @@ def render(blocks: Iterable[Block], width: int = 80, colour: bool = False, rows:
     width = max(NARROW, min(WIDE, width)) - 1
     made = [(block.rank, _spaced(block), _block(block, width, colour)) for block in blocks]
     if rows is None:
-        return "\n".join(_lines([each for each in made if each[0] != TALL]))
+        return "\n".join(_lines([each for each in made if each[0] >= 0]))
     return "\n".join(_lines(_fitted(made, rows - SPARE)))
 
 
@@ -53,11 +53,15 @@ def _fitted(made: list[_Made], room: int) -> list[_Made]:
 
     What must stay may still be longer; then the blocks for an overfull screen are shown as well.
     """
-    left = [each for each in made if each[0] != TALL]
+    left = [each for each in made if each[0] >= 0]
     while len(_lines(left)) > room:
         rank = max((each[0] for each in left), default=0)
         if rank <= 0:
-            return [each for each in made if each[0] <= 0]
+            return [each for each in made if each[0] in {0, TALL} or (each[0] == INSTEAD and each in left)]
+        if rank == LIST:
+            left = [each for each in made if each in left or each[0] == INSTEAD]
+            left = [each for each in left if each[0] != LIST]
+            continue
         last = max(i for i, each in enumerate(left) if each[0] == rank)
         del left[last]
     return left

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from advisor.dialogue.blocks import TALL, Block
-from advisor.dialogue.glance import in_brief, verdict_at_a_glance
+from advisor.dialogue.glance import in_brief, verdict_at_a_glance, with_question
 from advisor.dialogue.screens import caution_blocks
 from advisor.inference.assess import Assessment
 from advisor.knowledge.rulebase import load
@@ -94,3 +94,17 @@ def test_an_overfull_screen_is_summed_up() -> None:
 def test_a_step_in_brief_is_its_first_part(step: str, brief: str) -> None:
     """Cut at a stop, a colon or a semicolon, never inside a number."""
     assert in_brief(step) == brief
+
+
+def test_a_long_list_behind_a_verdict_is_told_in_running_text() -> None:
+    """Nothing of the list is lost; where there is room it stays a list, and never half of one."""
+    verdict = [Block("head", "It is weak.", "WHAT IT IS")] + [Block("text", "line")] * 8
+    items = [Block("item", f"thing {i} is done", f"{i}") for i in range(1, 9)]
+    blocks = with_question(verdict, [Block("ask", "Which are done?"), *items])
+
+    small, large = render(blocks, rows=18), render(blocks, rows=40)
+
+    assert "1 thing 1 is done; 2 thing 2 is done" in " ".join(small.split())
+    assert "8 thing 8 is done." in " ".join(small.split())
+    assert "\n  1 thing 1 is done\n" in large
+    assert "done; 2" not in large
