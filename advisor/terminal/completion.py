@@ -64,7 +64,7 @@ class BottomLine:
     def __init__(self, waiting: Waiting) -> None:
         self._waiting = waiting
         self._seen: tuple[int | None, int, int] | None = None
-        self._parts: list[str] = []
+        self._parts: list[tuple[str, ...]] = []
 
     def text(self, columns: int) -> str:
         """As many parts as fit into the line, the first ones first."""
@@ -74,30 +74,31 @@ class BottomLine:
         seen = session.case, len(session.record.events), len(session.doubts.held)
         if seen != self._seen:
             self._seen, self._parts = seen, _parts(session)
-        line = f" {self._parts[0]}"
-        for part in self._parts[1:]:
-            if len(line) + len(part) + 3 < columns:
-                line += f" | {part}"
+        line = ""
+        for ways in self._parts:
+            made = [f"{line} | {way}" if line else f" {way}" for way in ways]
+            line = next((one for one in made if len(one) < columns), line)
         return line[:columns]
 
 
-def _parts(session: Session) -> list[str]:
-    """Sump, units, how settled, what is open, the case, the keys."""
+def _parts(session: Session) -> list[tuple[str, ...]]:
+    """Sump, units, how settled (in full or in short), what is open, the case, the keys."""
     state = session.state()
     units = phrases.UNITS[session.shop.system]
     unclear = len(session.doubts.held)
-    open_doubt = [phrases.OPEN.format(count=unclear)] if unclear else []
-    told = [state.sump or phrases.NO_MACHINE, units, how_settled(session), *open_doubt]
-    return [*told, phrases.CASE.format(case=session.case), phrases.KEYS]
+    open_doubt = [(phrases.OPEN.format(count=unclear),)] if unclear else []
+    settled = how_settled(session), how_settled(session, short=True)
+    told = [(state.sump or phrases.NO_MACHINE,), (units,), settled, *open_doubt]
+    return [*told, (phrases.CASE.format(case=session.case),), (phrases.KEYS,)]
 
 
-def how_settled(session: Session) -> str:
+def how_settled(session: Session, *, short: bool = False) -> str:
     """The verdict's state, with how sure the likeliest cause is; no number on what may be an illness."""
     state = session.state()
     view = session.view(state=state)
     kind = str((state.verdict or {}).get("verdict", "asking"))
     lead = view.causes[0] if view.causes else None
     cause = session.rules.causes.get(lead.id) if lead else None
-    if lead is None or (cause is not None and cause.referral):
+    if short or lead is None or (cause is not None and cause.referral):
         return phrases.SETTLED_PLAIN.get(kind, phrases.SETTLED[kind])
     return phrases.SETTLED[kind].format(chance=phrases.chance(lead.probability))

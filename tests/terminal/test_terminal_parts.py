@@ -12,6 +12,7 @@ import pytest
 from advisor.dialogue import phrases
 from advisor.knowledge.loader import rules_folder
 from advisor.terminal.characters import STANDS_FOR, settle
+from advisor.terminal.completion import BottomLine
 from advisor.terminal.interrupts import Held
 from advisor.terminal.loop import one_line
 from advisor.terminal.progress import patient
@@ -92,3 +93,13 @@ def test_a_keystroke_is_answered_at_once(tmp_path: Path) -> None:
     taken, first = keystroke.tabs(keystroke.waiting(str(tmp_path)))
 
     assert max(*taken, first) < 0.010
+
+
+@pytest.mark.parametrize("columns", [20, 40, 60, 80, 120])
+def test_the_bottom_line_says_how_settled_it_is(tmp_path: Path, columns: int) -> None:
+    """Sump first, then how settled, in short where it is narrow; never wider than the screen."""
+    line = BottomLine(keystroke.waiting(str(tmp_path))).text(columns)
+
+    assert line.startswith(" Lathe 2")
+    assert len(line) < columns
+    assert columns < 40 or "asking" in line or "settled" in line or "named" in line
