@@ -25,8 +25,8 @@ def limit_sentence(rules: RuleBase, held: Limit, system: System = "metric") -> s
         if end is None:
             parts.append(f"above that {answer}" if parts else answer)
         else:
-            parts.append(f"{answer} {'below' if 'below' in step else 'up to'} "
-                         f"{show(float(end), item.unit or '1', system)}")  # fmt: skip
+            told = show(float(end), item.unit or "1", system).removeprefix("pH ")
+            parts.append(f"{answer} {'below' if 'below' in step else 'up to'} {told}")
     if held.origin == "sheet":
         return f"{item.name}: {', '.join(parts)}. From the product's data sheet, which goes first."
     if held.origin == "said":
@@ -43,7 +43,12 @@ def worth_telling(held: Limit) -> bool:
 
 
 def voices(rules: RuleBase, held: Limit) -> list[str]:
-    """What publications say where they do not agree, the region's own first; empty where they do."""
+    """What publications say where they do not agree, the region's own first.
+
+    Empty where they agree, and where the data sheet or the shop has settled it.
+    """
+    if held.origin != "rules":
+        return []
     told = sorted(held.published, key=lambda said: not said.here)
     if len({said.text for said in told}) < 2:
         return []

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import erf, sqrt
+from math import erf, hypot, sqrt
 from typing import TYPE_CHECKING, Any
 
 from advisor.inference.bands import Limit, in_force
@@ -270,6 +270,7 @@ def _place(
         return
     known.limits[band["fills"]] = held
     spread = band["uncertainty"] * (abs(value) if band.get("relative") else 1.0)
+    spread = hypot(spread, _looseness(known, band["of"]))
     answer, shares = _shares(held, value, spread)
     fact = known.present[band["of"]]
     if isinstance(fact.value, tuple) and band["of"] != "target":
@@ -286,6 +287,19 @@ def _place(
             parents=(band["of"],),
         )
     )
+
+
+def _looseness(known: Knowns, key: str) -> float:
+    """What a difference owes to a parent known only as a range: one standard deviation of a flat range.
+
+    The range is taken as evenly likely all along (JCGM 100:2008, 4.3.7, from memory, unverified).
+    """
+    fact, widths = known.present[key], []
+    for parent in (known.present.get(name) for name in fact.parents):
+        if parent is not None and parent.unit == fact.unit and isinstance(parent.value, tuple):
+            low, high = parent.value
+            widths += [high - low] if low is not None and high is not None else []
+    return hypot(*(width / sqrt(12) for width in widths))
 
 
 def _shares(held: Limit, value: float, spread: float) -> tuple[str, dict[str, float]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from statistics import NormalDist
 from typing import Any
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from advisor.dialogue.given import given_facts
 from advisor.dialogue.phrases_limits import limit_sentence, voices
 from advisor.inference.assess import Assessment, assess
-from advisor.inference.derive import window
+from advisor.inference.derive import derive, window
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import program
 from advisor.knowledge.facts import REGIONS, Fact, region_fact
@@ -73,7 +74,7 @@ def test_a_sheet_that_gives_the_most_only(rules: RuleBase) -> None:
 def test_the_screen_says_where_a_limit_comes_from(rules: RuleBase) -> None:
     """The data sheet by name, the region by name, and both sides where publications disagree."""
     held = view(rules, ph=8.2, region="de").known.limits["ph_band"]
-    assert "pH (Germany): low below pH 8.0" in limit_sentence(rules, held)
+    assert "pH (Germany): low below 8.0" in limit_sentence(rules, held)
     told = voices(rules, held)
     assert told[0].startswith("Here: 8.0 to 9.5")
     assert any("8.6 to 9.0" in said.text for said in held.published)
@@ -86,3 +87,14 @@ def test_regions_are_the_vocabularys(rules: RuleBase) -> None:
     assert (*REGIONS, "other") == tuple(rules.observables["region"].answers)
     assert region_fact("nl", "shop book") == Fact("region", "other", said="shop book")
     assert region_fact(None, "") is None
+
+
+def test_a_fall_from_a_range_is_less_certain(rules: RuleBase) -> None:
+    """A fall of 0.6 from 9.2 is past the alarm at 0.5; from somewhere in 9.0 to 9.4 it may not be."""
+    known = [derive(Knowns(rules, given_facts({"facts": {"ph": 8.6, "ph_first_fill": first}}, rules)),
+                    program(rules))[1]["ph_fall_band"] for first in (9.2, [9.0, 9.4])]  # fmt: skip
+    sure, loose = known
+    assert sure["alarm"] > loose["alarm"] > loose["ok"] > sure["ok"]
+    # by hand: the alarm's share is what a normal curve of that spread has between 0.5 and 1.0
+    spread = (0.1**2 + 0.4**2 / 12) ** 0.5
+    assert loose["ok"] == pytest.approx(NormalDist(0.6, spread).cdf(0.5), abs=1e-6)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from random import Random
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -11,10 +13,11 @@ from hypothesis import strategies as st
 
 from advisor.dialogue.given import given_facts
 from advisor.inference import engine
-from advisor.inference.conditions import Condition, Not, evaluate, read
+from advisor.inference.conditions import Condition, Literal, Not, evaluate, read
 from advisor.inference.derive import derive
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import ACTIONS, CAUTIONS, FINDINGS, SIGNS, Program, Pull, program
+from advisor.inference.staged import Rule, rules_for
 from advisor.knowledge.checks import check
 from advisor.knowledge.coverage import coverage, table_lines
 from advisor.knowledge.facts import Fact
@@ -211,3 +214,28 @@ def test_the_oracle_can_disagree() -> None:
     known, _ = oracle(rules, dict.fromkeys(leaves, True))
     assert known[key] is True
     assert oracle(rules, dict.fromkeys(leaves, False))[0][key] is False
+
+
+@pytest.mark.parametrize("name", (["durable"] if engine.available() else []) + ["plain"])
+@pytest.mark.parametrize("stage", [SIGNS, CAUTIONS])
+def test_a_rule_read_otherwise_is_noticed(
+    rules: RuleBase, monkeypatch: pytest.MonkeyPatch, name: str, stage: str
+) -> None:
+    """With the first literal of a stage's rules turned round, engine and evaluator disagree."""
+
+    def turned(rule_id: str, of: str, condition: Condition, **more: Any) -> tuple[Rule, ...]:
+        made = rules_for(rule_id, of, condition, **more)
+        return tuple(turn(rule) for rule in made) if of == stage else made
+
+    monkeypatch.setattr("advisor.inference.program.rules_for", turned)
+    wrong = Program(rules, name)
+    draw = Random(1).random
+    statuses = {key: draw() < 0.6 for key in wrong.leaf_keys if key not in rules.findings and draw() < 0.5}
+    with pytest.raises(AssertionError):
+        agree(rules, [wrong], (statuses, frozenset()))
+
+
+def turn(rule: Rule) -> Rule:
+    """The same rule, its first literal wanted the other way."""
+    first, *rest = rule.when
+    return replace(rule, when=(Literal(first.key, not first.wanted), *rest))

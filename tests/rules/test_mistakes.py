@@ -56,6 +56,14 @@ MISTAKES: dict[str, tuple[str, str, str, str, str]] = {
         "leads_to",
         "Remove one of these links",
     ),
+    "a link that never counts": (
+        LID,
+        "  - {cause: souring, how_often: sometimes, sources: [lid-book]}\n",
+        "  - {cause: souring, how_often: sometimes, sources: [lid-book]}\n"
+        '  - {cause: souring, how_often: often, when: "metal: steel", sources: [lid-book]}\n',
+        "how_often: often, when",
+        'Put the one without "when:" last',
+    ),
     "an action that is none": (LID, "do: [skim]", "do: [skimm]", "skimm", 'Write "skim"'),
     "an id that is not the file's": (LID, "id: oil_lid", "id: oil_lit", "oil_lit", 'Write "id: oil_lid"'),
     "a colon in bare text": (LID, "means: Oil", "means: Note: oil", "Note", 'key: "text: with a colon"'),
