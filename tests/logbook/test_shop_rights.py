@@ -53,6 +53,7 @@ def test_the_shop_sets_who_may(tmp_path: Path) -> None:
      ("90-300 ppm", "90-500 ppm", "water hardness of Prod"),
      ("product: p", "volume: 9 gal", "product of Mill A"),
      ("{id: AB, role: operator}", "{id: AB, role: supervisor}", "role of AB"),
+     ("name: Mill B,", "name: Mill B, product: p,", "target of Mill B"),
      ("demo: false", "limits_by: [maintenance]", "who may change limits"),
      ("demo: false", "checks: {bacteria: 90 days}", "how often a check")],
 )  # fmt: skip
@@ -65,8 +66,8 @@ def test_an_operator_changes_no_limit(old: str, new: str, what: str, tmp_path: P
 
 
 def test_an_operator_may_complete_what_is_missing(tmp_path: Path) -> None:
-    """A volume nobody entered is no limit changed."""
-    after = shop_of(tmp_path, ("name: Mill B,", "name: Mill B, volume: 60 gal, product: p,"))
+    """A volume and metals nobody entered are no limit changed."""
+    after = shop_of(tmp_path, ("name: Mill B,", "name: Mill B, volume: 60 gal, metals: [steel],"))
     refuse_changes(shop_of(tmp_path), after, "AB")
 
 
