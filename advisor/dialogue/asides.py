@@ -65,7 +65,8 @@ class Asides:
             facts = (fact,)
         else:
             got = session.understood(doubt.rewritten(index))
-            facts = tuple(f for f in got.facts if f.id == doubt.about.about)
+            # a bare number is about nothing yet: what the choice makes of it counts
+            facts = tuple(f for f in got.facts if doubt.about.about in ("", f.id))
         answered = any(f.id == state.expecting for f in facts)
         return session.take(text, Understood(facts=facts), state, answered=answered)
 

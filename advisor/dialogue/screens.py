@@ -23,6 +23,8 @@ from advisor.quantities import System, show
 REASONS = 4
 #: Another cause at least this likely is named beside the leading one.
 ALSO = 0.08
+#: With nothing seen that speaks for it, it is named only when this likely (common practice, no source).
+LIKELY = 0.3
 #: Things to do shown at once; "more" shows the rest.
 STEPS = 6
 #: The caution that goes with every recipe that uses concentrate.
@@ -192,14 +194,21 @@ def full_reason(view: Assessment, reason: Reason) -> str:
 
 
 def others(view: Assessment) -> list[Judged]:
-    """Up to three other causes worth naming beside the leading chain, likeliest first."""
+    """Up to three other causes worth naming beside the leading chain, likeliest first.
+
+    A cause that only the setting makes a little likelier, and nothing seen, is not worth a tired
+    person's look.
+    """
     named = view.verdict == "named"
     if view.chain[:1] == (NOTHING_WRONG,):
         return []
     found = [
         j
         for j in view.causes
-        if j.probability >= ALSO and not (named and j.id in view.chain) and tellable(view, j)
+        if j.probability >= ALSO
+        and (j.speaks_for or j.because_of or j.probability >= LIKELY)
+        and not (named and j.id in view.chain)
+        and tellable(view, j)
     ]
     return sorted(found, key=lambda j: -j.probability)[:3]
 

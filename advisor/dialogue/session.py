@@ -171,6 +171,8 @@ class Session:
             self.rules, expecting, text
         )
         got = picked or uncrossed(self.understood(text, expecting), expecting)
+        if expecting and not (got.facts or got.ask or got.requests or got.wrong):
+            got = self.understood(text)  # "6.2", of what?
         return self._answer(text, got, state)
 
     def _offer_answered(self, text: str) -> list[Block]:

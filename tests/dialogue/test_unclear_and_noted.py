@@ -99,3 +99,13 @@ def test_no_step_is_listed_beside_one_that_does_it() -> None:
 
     assert "top_up_with_water_in_portions" in actions
     assert "fill_to_mark" not in actions
+
+
+def test_a_bare_number_under_a_question_with_words_is_asked_about_and_kept(store) -> None:  # type: ignore[no-untyped-def]
+    """ "6.2" under a list of answers is not thrown away: which figure it is is asked, and it is noted."""
+    talk = session(store)
+    say(talk, "it foams since the new drum", "no")
+
+    assert "which is meant" in say(talk, "6.2")
+    assert "6.2 Brix" in say(talk, "2")
+    assert "refractometer_reading" in {f.id for f in talk.state().facts}
