@@ -139,7 +139,7 @@ class Drill:
             self._lexicon = Lexicon.from_data(self.rules.data["phrases"], self.rules.data["observables"])
         heard = dict.fromkeys(f.id for f in understand(text, lexicon=self._lexicon).facts)
         told = [key for key in heard if self.rules.observables[key].question]
-        found = finder.find(text)
+        found = finder.find(text, sure=topics.ALL_OF_IT)
         if len(told) == 1 and len(found) == 1 and self.rules.observables[found[0]].belongs_to == told[0]:
             return found  # "when does it foam" asks for more than whether it foams
         return told if len(told) == 1 else found

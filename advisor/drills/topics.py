@@ -15,7 +15,7 @@ from advisor.knowledge.rulebase import RuleBase
 
 #: Words that say nothing about what is meant.
 _PLAIN = {
-    "a", "all", "and", "any", "are", "ask", "at", "be", "been", "can", "check", "do", "does", "for",
+    "a", "all", "and", "any", "are", "ask", "at", "be", "been", "can", "check", "did", "do", "does", "for",
     "from", "get", "has", "have", "how", "i", "if", "in", "is", "it", "its", "look", "me", "much", "my",
     "now", "of", "off", "on", "one", "or", "please", "show", "so", "take", "tell", "test", "that", "the",
     "them", "then", "there", "they", "this", "to", "want", "was", "we", "what", "when", "where", "which",
@@ -27,8 +27,11 @@ _WEAK = {"look", "test", "check", "show"}
 _NEAR = 0.9
 #: Dangers are said in many words: what comes within this share is asked about.
 NEAR_DANGER = 0.7
-#: Weight of a word by where it stands: in the name, in the question, in an answer.
-_NAME, _QUESTION, _ANSWER = 3.0, 1.5, 1.0
+#: Weight of a word by where it stands: in the name, in the question (less in that of a follow-up, which
+#: is asked after its parent), in an answer.
+_NAME, _QUESTION, _FOLLOWS, _ANSWER = 3.0, 1.5, 1.2, 1.0
+#: A look is done, and costs, only when this share of the words said leads there.
+ALL_OF_IT = 0.75
 
 
 def words(text: str) -> list[str]:
@@ -68,24 +71,30 @@ class Finder:
         """The entry whose whole name this is, or None."""
         return self.exact.get(" ".join(text.lower().split()).strip(" .!?"))
 
-    def find(self, text: str, most: int = 4, near: float = _NEAR) -> list[str]:
+    def find(self, text: str, most: int = 4, near: float = _NEAR, sure: float = 0.0) -> list[str]:
         """The entries a text could mean, the best first; one alone when it is clear.
 
         Args:
             near: share of the best one's weight that another must reach to be offered beside it.
+            sure: share of the telling words that an entry must hold where none is of its name.
         """
         exact = self.named(text)
         if exact is not None:
             return [exact]
         score: dict[str, float] = {}
+        held_words: dict[str, int] = {}
+        by_name: set[str] = set()
         for word in dict.fromkeys(words(text)):
             held = self.weights.get(word, {})
             rare = log(1 + self.count / len(held)) if held else 0.0
             for name, weight in held.items():
                 score[name] = score.get(name, 0.0) + weight * rare
+                held_words[name] = held_words.get(name, 0) + 1
+                by_name |= {name} if weight >= _NAME else set()
+        told = len(set(words(text)))
+        score = {n: s for n, s in score.items() if n in by_name or held_words[n] >= sure * told}
         if not score:
             return []
-        told = len(set(words(text)))
         for name in score:  # a name with fewer words of its own is meant sooner
             score[name] /= 1 + 0.15 * abs(self.names.get(name, told) - told)
         best = max(score.values())
@@ -101,7 +110,7 @@ def observables(rules: RuleBase) -> Finder:
             key: [
                 (_NAME, key.replace("_", " ")),
                 (_NAME, item.name),
-                (_QUESTION, item.question),
+                (_FOLLOWS if item.belongs_to else _QUESTION, item.question),
                 *((_ANSWER, str(answer["means"])) for answer in item.answers.values()),
                 *((_NAME, rules.observables[b["fills"]].name) for b in rules.bands if b["of"] == key),
             ]

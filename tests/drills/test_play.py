@@ -226,3 +226,10 @@ def test_no_name_of_a_look_is_a_command(rules: RuleBase, tmp_path: Path) -> None
         told = drill.say(name)
         assert not drill.over, name
         assert len(drill.run.looks) == before + 1 or told[0].text == "Which one?", name
+
+
+def test_half_a_match_costs_nothing(rules: RuleBase, tmp_path: Path) -> None:
+    """Words of which only one occurs somewhere lead to no look: it is said that they were not understood."""
+    drill = Drill(rules, own(rules, tmp_path, RICH), "test")
+    assert "I do not know what to look at" in drill.say("purple door handle")[0].text
+    assert drill.run.looks == []
