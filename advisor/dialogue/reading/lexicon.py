@@ -89,6 +89,7 @@ class Lexicon:
     known_spellings: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unpacked: dict[int, list[list[Element]]] = field(default_factory=dict)
     known_keys: dict[str, frozenset[str]] = field(default_factory=dict)
+    needed: dict[int, tuple[int, ...]] = field(default_factory=dict)
 
     @classmethod
     def from_data(cls, phrases: Mapping[str, Any], vocabulary: Mapping[str, Any]) -> Lexicon:
@@ -158,6 +159,23 @@ class Lexicon:
             ]
         return parts
 
+    def _possible(self, number: int, said: frozenset[str], there: dict[int, bool]) -> bool:
+        """True when the line holds a word for each part of a pattern that may not be missing."""
+        needed = self.needed.get(number)
+        if needed is None:
+            elements = [e for part in self.packed[number][1] for e in part][1:]
+            needed = tuple(
+                e if isinstance(e, int) else e[0] for e in elements if isinstance(e, int) or not e[1]
+            )
+            self.needed[number] = needed
+        for group in needed:
+            held = there.get(group)
+            if held is None:
+                held = there[group] = not said.isdisjoint(self.sets[group].split(" "))
+            if not held:
+                return False
+        return True
+
     def _element(self, raw: int | Sequence[int]) -> Element:
         number, optional, gap, wide = (raw, 0, 0, 0) if isinstance(raw, int) else raw
         return frozenset(self.sets[number].split(" ")), bool(optional), gap, bool(wide)
@@ -188,11 +206,15 @@ class Lexicon:
         """Every phrase of those sections in the tokens, in order of its first token."""
         wanted = set(sections)
         found: dict[tuple[Target, tuple[int, ...]], None] = {}
+        said = frozenset().union(*(t.keys for t in tokens))
+        there: dict[int, bool] = {}
         for at, token in enumerate(tokens):
             for key in token.keys:
                 for number in self.index.get(key, ()):
                     target = self.targets[self.packed[number][0]]
                     if target is None or target.section not in wanted:
+                        continue
+                    if not self._possible(number, said, there):
                         continue
                     places = match_parts(self._parts(number), tokens, at)
                     if places is not None:
