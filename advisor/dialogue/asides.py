@@ -9,6 +9,7 @@ from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.guiding import Guide
+from advisor.dialogue.hanging import repeated
 from advisor.dialogue.rechecks import Follower
 from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Understood, understand
@@ -35,6 +36,10 @@ class Asides:
             led = Guide(session, self.state).answer(text)
             if led is not None:
                 return led
+        if (self.state.expecting or "").startswith(procedures.AGAIN):
+            again = repeated(session, self.state, text)
+            if again is not None:
+                return again
         followed = Follower(session, self.state).answer(text)
         if followed is not None:
             return followed
@@ -110,3 +115,14 @@ class Asides:
         session.record.skipped(text, state.expecting)
         told = phrases.SKIPPED if kind == "skip" else phrases.DONT_KNOW
         return [Block("text", told), *session.go_on()]
+
+    def choose_sump(self, name: str, text: str) -> list[Block]:
+        """Take up the sump a line names, with its entry in the shop book and what else the line says."""
+        session, state = self.session, self.state
+        got = session.understood(session.shop.without_name(text, name))
+        rest = [f for f in got.facts if f.id not in {"machines_affected", "machines_total"}]
+        told = {f.id for f in rest} - {"target"}  # the shop's window stands; what is said is the aim
+        facts = [f for f in session.shop.sump_facts(name, state.facts) if f.id not in told]
+        both = Understood(facts=(*facts, *rest), ask=got.ask)
+        answered = state.expecting in (policy.SUMP, policy.COMPLAINT)
+        return session.take(text, both, state, answered=answered, sump=name)

@@ -5,20 +5,24 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from advisor.dialogue import phrases, policy
+from advisor.dialogue import phrases, phrases_led, policy, procedures
 from advisor.dialogue.answer import between
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import LATEST, CaseState
+from advisor.dialogue.hanging import hangs_on, strongest, told, what_would_change
 from advisor.dialogue.noted import noted_blocks
 from advisor.dialogue.phrases_limits import limit_sentence, voices, worth_telling
-from advisor.dialogue.screens import fact_words, full_reason
-from advisor.inference.assess import Assessment, Judged
+from advisor.dialogue.screens import fact_words, full_reason, led_by
+from advisor.inference.assess import Assessment, Judged, judged_alone
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.loader import nearest
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
+
+#: A sign shown at least this often by a cause is missed when nobody has told it.
+OFTEN = 0.5
 
 
 class Explainer:
@@ -35,7 +39,7 @@ class Explainer:
             "so_far": self.so_far,
             "help": self.help,
             "how_sure": self.how_sure,
-            "what_would_change": self.how_sure,
+            "what_would_change": self.what_would_change,
         }.get(request.kind)
         if work is not None:
             return work()
@@ -55,7 +59,8 @@ class Explainer:
     def why(self) -> list[Block]:
         """Why the open question is asked; without one, why the verdict is what it is."""
         move = self.session.last_move
-        if move.name == "ask" and self.state.expecting:
+        repeating = (self.state.expecting or "").startswith(procedures.AGAIN)
+        if move.name == "ask" and self.state.expecting and not repeating:
             return self._why_question(move)
         return self._why_verdict(self.session.view(state=self.state))
 
@@ -72,6 +77,8 @@ class Explainer:
         return blocks + self.session.question(again=True)
 
     def _why_verdict(self, view: Assessment) -> list[Block]:
+        if view.chain[:1] == (NOTHING_WRONG,):
+            return led_by(view)
         wanted = list(view.chain) or [j.id for j in view.causes[:1]]
         judged = [j for j in view.causes if j.id in wanted]
         blocks: list[Block] = []
@@ -122,17 +129,29 @@ class Explainer:
         if cause is None:
             return [Block("text", phrases.NO_SUCH_CAUSE.format(said=text[:40]))]
         view = self.session.view(state=self.state)
-        judged = next((j for j in view.causes if j.id == cause), None)
-        title = phrases.sentence(self.rules.causes[cause].plain)
-        if judged is None:
-            return [Block("text", f"{title} {phrases.NOT_POINTED_TO.format(chance=phrases.chance(0.0))}")]
+        judged = judged_alone(view, cause)
         blocks = [Block("head", self._title(judged), "WHY NOT")]
         blocks += [Block("item", full_reason(view, r), "against") for r in judged.against[:4]]
         blocks += [Block("item", full_reason(view, r), "for") for r in judged.speaks_for[:3]]
+        blocks += [Block("item", text, "missing") for text in self._missing(view, cause)]
         for other in self.rules.causes[cause].text.get("look_alikes", []):
             if other["cause"] in view.chain:
                 blocks.append(Block("item", other["tell_apart"], "tell"))
         return blocks
+
+    def _missing(self, view: Assessment, cause: str) -> list[str]:
+        """The strongest signs of a cause that nobody has told, with how often it shows them."""
+        found = []
+        for sign in self.rules.causes[cause].signs:
+            answer = max(sign.chances, key=lambda a: sign.chances[a])
+            item = self.rules.observables.get(sign.node.partition(":")[0])
+            if view.known.status(sign.node) is not None or sign.chances[answer] < OFTEN or item is None:
+                continue
+            value = sign.node.partition(":")[2].strip() or (answer if answer in item.answers else None)
+            what = fact_words(Fact(item.id, value, None), self.rules) if value else item.name
+            word = sign.words[answer].replace("_", " ")
+            found.append((sign.chances[answer], phrases_led.NOT_TOLD.format(what=what, word=word)))
+        return [text for _, text in sorted(found, key=lambda pair: -pair[0])[:2]]
 
     def _cause_named(self, text: str) -> str | None:
         low = text.lower().strip(" ?.!")
@@ -143,8 +162,14 @@ class Explainer:
         if low in names:
             return names[low]
         inside = sorted((n for n in names if low and (low in n or n in low)), key=len)
-        near = inside[0] if inside else nearest(low, names)
-        return names[near] if near else None
+        if inside:
+            return names[inside[0]]
+        told = [
+            k for k, c in self.rules.causes.items() if low and low in f"{c.plain} {c.text['means']}".lower()
+        ]
+        near = nearest(low, names)
+        marginals = self.session.view(state=self.state).belief.marginals
+        return max(told, key=lambda k: marginals.get(k, 0.0)) if told else names[near] if near else None
 
     def how_sure(self) -> list[Block]:
         """How far the verdict is proven, the answer it hangs on most, and what would change it."""
@@ -153,10 +178,13 @@ class Explainer:
         if lead is None:
             return [Block("text", phrases.NO_CAUSE_YET)]
         blocks = [Block("head", self._title(lead), "HOW SURE")]
-        hangs = self.hangs_on(view)
-        if hangs is not None:
-            what = fact_words(hangs, self.rules)
+        hanging = hangs_on(self.session, self.state, view, told(self.state))
+        if hanging is not None:
+            what = fact_words(hanging.fact, self.rules, self.session.shop.system)
             blocks.append(Block("text", phrases.HANGS_MOST_ON.format(what=what)))
+            if hanging.carries(view):
+                without = phrases_led.WITHOUT.format(lead=self._lead_words(hanging.without))
+                blocks.append(Block("text", without))
         for question in view.questions[:2]:
             item = self.rules.observables[question.id]
             could = phrases.COULD_CHANGE.format(chance=phrases.chance(question.changes))
@@ -166,20 +194,28 @@ class Explainer:
             blocks.append(Block("item", f"Proven by: {self.rules.observables[proof].name}.", "proof"))
         return blocks
 
-    def hangs_on(self, view: Assessment) -> Fact | None:
-        """The single answer whose loss would move the leading cause most."""
-        lead = view.lead
-        if lead is None:
-            return None
-        told = [f for f in self.state.facts if f.status == "present"]
-        before = view.belief.marginals.get(lead, 0.0)
-        drops = []
-        for fact in told:
-            left = [f for f in self.state.facts if f is not fact]
-            after = self.session.view(left, self.state).belief.marginals.get(lead, 0.0)
-            drops.append((before - after, fact))
-        best = max(drops, key=lambda d: d[0], default=None)
-        return best[1] if best and best[0] > 0.05 else None
+    def what_would_change(self) -> list[Block]:
+        """The answers still open that would change the verdict, and the one it hangs on."""
+        view = self.session.view(state=self.state)
+        blocks = [Block("head", self._lead_words(view), "NOW")]
+        found = what_would_change(self.session, self.state, view)
+        for what, then in found[:5]:
+            text = phrases_led.IF_SO.format(what=what, lead=phrases.lower_first(self._short(then)))
+            blocks.append(Block("item", text, "if"))
+        hanging = hangs_on(self.session, self.state, view, strongest(self.state, view))
+        if hanging is not None and hanging.carries(view):
+            what = fact_words(hanging.fact, self.rules, self.session.shop.system)
+            text = phrases_led.WITHOUT.format(lead=phrases.lower_first(self._short(hanging.without)))
+            blocks.append(Block("item", f"{phrases.sentence(what)} {text}", "hangs on"))
+        return blocks if len(blocks) > 1 else [*blocks, Block("text", phrases_led.NOTHING_WOULD)]
+
+    def _short(self, view: Assessment) -> str:
+        """What a judgement comes to, without what to do."""
+        if view.verdict == "unsettled" or not view.chain:
+            return phrases.UNSETTLED
+        if view.chain[0] == NOTHING_WRONG:
+            return "Nothing wrong found."
+        return self._title(next(j for j in view.causes if j.id == view.chain[0]))
 
     def compare(self, extra: list[Fact]) -> list[Block]:
         """What would change if these facts held as well; nothing is recorded."""

@@ -90,7 +90,7 @@ def _what(view: Assessment) -> list[Block]:
     for block in led_by(view):
         if block.kind == "head":
             blocks.append(block)
-        elif block.label == "for" and not any(b.label == "for" for b in blocks):
+        elif block.label == "-" or (block.label == "for" and not any(b.label == "for" for b in blocks)):  # why nothing is wrong: the reading times its factor, and the window
             blocks += ranked([block], _FOR)
         else:
             blocks += ranked([block], _MEANS)

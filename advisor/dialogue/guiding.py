@@ -158,7 +158,8 @@ def _instead(state: CaseState, view: Assessment, key: str, step: procedures.Step
 def _list_blocks(state: CaseState, view: Assessment, key: str) -> list[Block]:
     steps = procedures.untold(state, view, key)
     blocks = [Block("ask", phrases_led.LIST if len(steps) > 1 else phrases_led.LIST_ONE)]
-    blocks += [Block("item", step["short"], f"{i}") for i, step in enumerate(steps, 1)]
+    shorts = "   ".join(f"{i} {step['short']}" for i, step in enumerate(steps, 1))
+    blocks.append(Block("answers", shorts))
     return [*blocks, Block("text", phrases_led.HOW_LIST)]
 
 

@@ -87,6 +87,7 @@ ANYTHING_ELSE = 'Tell me more if something changes, or type "stop here" to finis
 AFTER_THE_FIX = 'After the fix type "read again 7.2". Tell me what changes, or "stop here" to finish.'
 NO_MACHINE = "no machine named"
 RESUME_ABOUT = " ({sump}, {events} entries)"
+AGAINST = "{what}. That does not fit: {because}"
 WHAT_IF_SAME = "Nothing changes: the verdict and what to do first stay the same."
 WHAT_IF_KEEP = 'Nothing is recorded. Type "keep it" to take it into the case.'
 KEPT = "Kept. It now counts."

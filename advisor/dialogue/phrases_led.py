@@ -38,3 +38,15 @@ NAME_SAID = (
 )
 NAME_STRUCK = "{names} is struck from what is kept; the rest of the line stays."
 CLOSED = 'No further recipe here: get the help named above. Type "stop here" to finish.'
+HANGS_ON_READING = "The verdict hangs on that reading, and is as good as it was taken."
+HANGS_ON_ANSWER = "The verdict hangs on this one answer."
+FOR_THE_VERDICT = "All of this hangs on that reading. {question}"
+AGAIN = "All of this hangs on one answer: {what}. Look once more: is it so?"
+AGAIN_LOOK = 'Type "yes", "no", what it is instead, or "skip".'
+AGAIN_NUMBER = 'Type what it reads this time, or "skip".'
+TWICE_SAME = "Twice the same: so it stands."
+NOT_THE_SAME = "Not the same as before. I go by the new one."
+WITHOUT = "Without it: {lead}"
+NOTHING_WOULD = "No answer that is quick to find would change it."
+IF_SO = "{what}: {lead}"
+NOT_TOLD = "{what}: {word} with it, and not told"

@@ -29,6 +29,7 @@ _PEOPLE = ("skin", "breathing", "eyes_nose")
 
 #: Why a question is asked after the verdict is told.
 RECIPE_NEEDS = "recipe"
+HANGS_ON = "hangs on"
 HOW_READ = phrases.WHY_HOW_READ
 
 

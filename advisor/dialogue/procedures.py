@@ -19,6 +19,8 @@ from advisor.knowledge.rulebase import RuleBase
 from advisor.phrasing import normal, stem_en
 
 LIST = "list"
+#: How the target of an answer asked once more begins.
+AGAIN = "again:"
 #: A step asked so often in vain is let go.
 MOST_ASKED = 3
 Step = dict[str, Any]
@@ -41,7 +43,7 @@ def asked_for(rules: RuleBase, target: str | None) -> str | None:
     if is_step(target):
         asks = find(rules, target)[1].get("asks")
         return str(asks[0]) if asks else None
-    return target
+    return target.removeprefix(AGAIN) if target else None
 
 
 def holds(view: Assessment, condition: Any) -> bool | None:

@@ -63,7 +63,7 @@ def standing_facts(state: CaseState, rules: RuleBase) -> list[Fact]:
 
 def unit_in_name(name: str) -> bool:
     """Whether an observable's name already says pH."""
-    return name.startswith("pH")
+    return name.startswith("pH") or name.endswith("pH")
 
 
 def caution_blocks(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
@@ -182,6 +182,8 @@ def _distinct(reasons: list[Reason]) -> list[Reason]:
 def _reason_text(view: Assessment, reason: Reason) -> str:
     fact = deciding_fact(view, reason)
     what = fact_words(fact, view.known.rules) if fact else view.known.rules.findings[reason.node]["title"]
+    if reason.weight < 1:
+        return phrases.AGAINST.format(what=what, because=phrases.sentence(reason.because))
     return f"{what}. {phrases.sentence(reason.because)}"
 
 

@@ -28,6 +28,7 @@ from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import RECHECK, is_closed, is_spent, kept
 from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance, with_question
 from advisor.dialogue.guiding import conclude, led_blocks
+from advisor.dialogue.hanging import again_blocks, once_more
 from advisor.dialogue.names import Names
 from advisor.dialogue.opening import first_screen
 from advisor.dialogue.pages import Pages
@@ -206,7 +207,7 @@ class Session:
         if state.expecting == policy.SUMP or state.sump is None:
             name = self.shop.sump_named(text, only=state.expecting == policy.SUMP)
             if name:
-                return self._choose_sump(name, text, state)
+                return Asides(self, state).choose_sump(name, text)
             if state.expecting == policy.SUMP and self.shop.another(text):
                 self.record.skipped(text, policy.SUMP)
                 return [Block("text", phrases.ANOTHER_SUMP), *self.go_on()]
@@ -294,6 +295,7 @@ class Session:
             new = self._cautions(fresh, view)
             state = self.state()
             move = policy.next_move(state, view, sumps=bool(self.shop.sumps), stop=stop)
+            move = move if stop else once_more(self, state, view, move)
             self.last_move = move
             if move.name == "verdict":
                 blocks += verdict_at_a_glance(view, new, fresh, again=state.verdict is not None)
@@ -321,9 +323,12 @@ class Session:
             also = policy.while_there(self.state(), view, move)
             blocks = self.question()
             self.record.append("asked", {"move": "ask", "target": move.target})
-            if move.lead_in == policy.RECIPE_NEEDS:
-                whole = phrases.FOR_THE_RECIPE.format(question=blocks[0].text)
-                blocks[0] = Block("ask", whole)
+            lead_in = {
+                policy.RECIPE_NEEDS: phrases.FOR_THE_RECIPE,
+                policy.HANGS_ON: phrases_led.FOR_THE_VERDICT,
+            }.get(move.lead_in or "")
+            if lead_in:
+                blocks[0] = Block("ask", lead_in.format(question=blocks[0].text))
             told = [str(self.rules.observables[key].question) for key in also]
             return (
                 [*blocks, Block("text", phrases.WHILE_THERE.format(also=" ".join(told)))] if told else blocks
@@ -361,22 +366,12 @@ class Session:
         """The open question; `again` leaves out the steps of how to look."""
         if self.last_move.target == RECHECK:
             return [Block("ask", phrases_led.AFTER_ALL)]
+        if (self.last_move.target or "").startswith(procedures.AGAIN):
+            return again_blocks(self, str(self.last_move.target))
         if procedures.is_step(self.last_move.target):
             state = self.state()
             return led_blocks(self.rules, state, self.view(state=state), self.last_move)
         return question_blocks(self.rules, self.last_move, self.shop, again=again)
-
-    def _choose_sump(self, name: str, text: str, state: CaseState) -> list[Block]:
-        facts = self.shop.sump_facts(name, state.facts)
-        rest_of_line = self.shop.without_name(text, name)
-        got = self.understood(rest_of_line)
-        rest = [f for f in got.facts if f.id not in {"machines_affected", "machines_total"}]
-        told = {f.id for f in rest} - {"target"}  # the shop's window stands; what is said is the aim
-        facts = [f for f in facts if f.id not in told]
-        both = Understood(facts=(*facts, *rest), ask=got.ask)
-        return self.take(
-            text, both, state, answered=state.expecting in (policy.SUMP, policy.COMPLAINT), sump=name
-        )
 
     def _stop_here(self) -> list[Block]:
         state = self.state()

@@ -159,9 +159,7 @@ def _leads(links: Links, belief: Belief) -> dict[str, str | None]:
     for cause in likely:
         sure = belief.marginals[cause] >= NAMED_AT
         parents = [
-            p
-            for p in likely
-            if cause in links.get(p, {}) and (belief.marginals[p] >= NAMED_AT or not sure)
+            p for p in likely if cause in links.get(p, {}) and (belief.marginals[p] >= NAMED_AT or not sure)
         ]
         found[cause] = max(parents, key=lambda p: belief.marginals[p]) if parents else None
     return found
@@ -197,6 +195,18 @@ def _judged(
         speaks, against = _reasons(cause, nodes, by_cause.get(cause, []))
         made.append(Judged(cause, marginals[cause], leads.get(cause), speaks, against))
     return tuple(made)
+
+
+def judged_alone(view: Assessment, cause: str) -> Judged:
+    """One cause with its reasons, however unlikely it is."""
+    listed = next((j for j in view.causes if j.id == cause), None)
+    if listed is not None:
+        return listed
+    prog = program(view.known.rules)
+    statuses, loose = prog.statuses(view.known)
+    pulls = [p for p in _pulls(prog, {**statuses, **view.known.findings}, loose) if p.sign.cause == cause]
+    speaks, against = _reasons(cause, list(view.nodes), pulls)
+    return Judged(cause, view.belief.marginals.get(cause, 0.0), None, speaks, against)
 
 
 def _nothing(belief: Belief, speaking: frozenset[str]) -> float:
