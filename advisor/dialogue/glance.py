@@ -90,8 +90,8 @@ def _what(view: Assessment) -> list[Block]:
     for block in led_by(view):
         if block.kind == "head":
             blocks.append(block)
-        elif block.label == "-" or (block.label == "for" and not any(b.label == "for" for b in blocks)):  # why nothing is wrong: the reading times its factor, and the window
-            blocks += ranked([block], _FOR)
+        elif block.label == "-" or (block.label == "for" and not any(b.label == "for" for b in blocks)):
+            blocks += ranked([block], _FOR)  # "-": the reading times its factor, and the window
         else:
             blocks += ranked([block], _MEANS)
     return blocks

@@ -129,7 +129,7 @@ def led_blocks(rules: RuleBase, state: CaseState, view: Assessment, move: policy
     key, step = procedures.find(rules, move.target)
     item = rules.procedures[key]
     if step["id"] == procedures.LIST:
-        return _list_blocks(state, view, key)
+        return _list_blocks(state, view, key, short=move.lead_in == policy.HANGS_ON)
     first = not procedures.begun(state, key)
     blocks = []
     if first and item.get("opens"):
@@ -155,12 +155,16 @@ def _instead(state: CaseState, view: Assessment, key: str, step: procedures.Step
     return told
 
 
-def _list_blocks(state: CaseState, view: Assessment, key: str) -> list[Block]:
+def _list_blocks(state: CaseState, view: Assessment, key: str, *, short: bool) -> list[Block]:
+    """Which steps of an order are done: a list to pick from, or in one row where little room is left."""
     steps = procedures.untold(state, view, key)
-    blocks = [Block("ask", phrases_led.LIST if len(steps) > 1 else phrases_led.LIST_ONE)]
+    if short:
+        words = phrases.listed([str(step.get("word", step["short"])) for step in steps])
+        ask = Block("ask", phrases_led.WAS_IT.format(words=words))
+        return [ask, Block("text", phrases_led.HOW_ROW)]
     shorts = "   ".join(f"{i} {step['short']}" for i, step in enumerate(steps, 1))
-    blocks.append(Block("answers", shorts))
-    return [*blocks, Block("text", phrases_led.HOW_LIST)]
+    ask = Block("ask", phrases_led.LIST if len(steps) > 1 else phrases_led.LIST_ONE)
+    return [ask, Block("answers", shorts), Block("text", phrases_led.HOW_LIST)]
 
 
 def conclude(session: Session, key: str) -> list[Block]:

@@ -80,9 +80,7 @@ def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | Non
         return refuse(kind, f"a recipe to {kind}", barred)
     known = view.known
     if known.quantity("sump_volume") is None:
-        return refuse(
-            kind, f"a recipe to {kind}", phrases.SAY_VOLUME
-        )
+        return refuse(kind, f"a recipe to {kind}", phrases.SAY_VOLUME)
     if kind != "charge" and (view.strength.value is None or view.strength.ask):
         doubt = view.strength.doubt or phrases.STRENGTH_UNKNOWN
         lift = {

@@ -25,7 +25,8 @@ class ProcedureStep(Model):
     """One step.
 
     ``do``: what to do, or with ``asks`` the question; ``short``: the step as something that may be done
-    already ("zeroed on water"). ``known``: when this holds the step is not needed. ``only_if``: the step
+    already ("zeroed on water"), ``word`` the same in a row of them. ``known``: when this holds the step is
+    not needed. ``only_if``: the step
     is left out while this is not true. ``unless``: the step must not be done; ``instead`` says so, and
     ``needed`` that no recipe is worked out then. ``makes``: facts that hold once it is done. ``asks``:
     observables any of which answers it. ``fails``: facts that answer it with "not possible so";
@@ -38,6 +39,7 @@ class ProcedureStep(Model):
     id: Id
     do: Prose
     short: Short | None = None
+    word: Short | None = None
     because: Prose | None = None
     known: Condition | None = None
     only_if: Condition | None = None
