@@ -14,7 +14,7 @@ from tests.terminal.pty_screen import CTRL_C, CTRL_D, END, ENTER, PASTE, TAB, Te
 
 #: Everything a lean lathe is judged by, and its recipe needs, in the order it is asked for.
 LEAN = "lathe 2 parts rust overnight, glass shows 2.2 straight off"
-SAFE, FULL, ROUND = "stinging air", "How full is it", "run through all circuits"
+SAFE, FULL, ROUND = "stinging air", "How full is it", "run round since"
 WHAT = "What are you seeing?"
 
 
