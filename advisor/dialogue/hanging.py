@@ -164,7 +164,7 @@ def what_would_change(session: Session, state: CaseState, view: Assessment) -> l
     """Answers not given yet that would change the verdict, and the judgement each would make."""
     facts = session.shop.ruled(state.sump, state.facts)
     found, now = [], (view.verdict, view.chain[:1])
-    for question in view.questions[:QUESTIONS]:
+    for question in sorted(view.questions, key=lambda q: -q.changes)[:QUESTIONS]:
         for fact in _possible(session, question.id):
             then = assess([*facts, fact], session.rules, questions=False)
             if (then.verdict, then.chain[:1]) != now:
