@@ -15,8 +15,11 @@ from advisor.dialogue.phrases_limits import limit_sentence, voices, worth_tellin
 from advisor.dialogue.screens import fact_words, full_reason, led_by
 from advisor.inference.assess import Assessment, Judged, judged_alone
 from advisor.inference.evidence import NOTHING_WRONG
+from advisor.inference.outcomes import points
+from advisor.inference.questions import filled_node
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.loader import nearest
+from advisor.knowledge.rulebase import Observable
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -72,9 +75,19 @@ class Explainer:
             why = f"{pair} {phrases.COULD_CHANGE.format(chance=phrases.chance(move.question.changes))}"
         item = self.rules.observables.get(move.target or "")
         blocks = [Block("text", why or phrases.WHERE_TO_LOOK)]
+        blocks += self._points(view, item) if item is not None else []
         if item is not None and item.costly:
             blocks.append(Block("text", phrases.sentence(item.costly)))
         return blocks + self.session.question(again=True)
+
+    def _points(self, view: Assessment, item: Observable) -> list[Block]:
+        """What the answers to a question would speak for, in words."""
+        filled = filled_node(view.known, item) or item.id
+        means, causes = self.rules.observables[filled].answers, self.rules.causes
+        return [
+            Block("item", phrases.points_to(str(means[answer]["means"]), causes[cause].plain))
+            for answer, cause in points(self.rules, view.belief, filled)
+        ]
 
     def _why_verdict(self, view: Assessment) -> list[Block]:
         if view.chain[:1] == (NOTHING_WRONG,):

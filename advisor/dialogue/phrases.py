@@ -48,6 +48,7 @@ STEP_OF = "STEP {number} OF {total}"
 BY_STEPS = 'Type "done" for the next step, "steps" for all, "recipe" for other ways.'
 REST = 'Type "more" for the reasons and the rest, "steps" for every step.'
 REST_AND_CAUTIONS = 'Type "more" for reasons and the rest, "steps", or "cautions" in full.'
+POINTS_TO = '"{answer}" would speak for: {cause}'
 PART_WHY = "the reasons and what else it could be"
 PART_STEPS = "every step"
 PART_AFTER = "when to look again and what prevents it"
@@ -216,6 +217,11 @@ OUTSIDE_STRAIGHT_OIL = (
 OUTSIDE = "Nothing of this is about a coolant sump, so there is nothing I can judge."
 PARTS = "Parts made since the last good reading: check them before they go on."
 HELP_WHEN = "Stop and get help"
+
+
+def points_to(answer: str, cause: str) -> str:
+    """What an answer would speak for, as one sentence."""
+    return sentence(POINTS_TO.format(answer=answer, cause=cause.rstrip(".")))
 
 
 def chance(p: float) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import prod
 
-from advisor.inference.belief import Node, answer_chances
+from advisor.inference.belief import Belief, Node, answer_chances
 from advisor.inference.conditions import Condition, leaves, value_of
 from advisor.inference.evidence import make_node, node_bases, sign_index
 from advisor.inference.knowns import Knowns
@@ -21,6 +21,9 @@ from advisor.knowledge.rulebase import Observable, RuleBase
 
 #: No setting is surer than this to be met with a cause it favours (judgement, common practice, no source).
 SUREST = 0.9
+#: Causes looked at when it is told what an answer would speak for, and how much likelier than usual it must
+#: be with one of them (judgement, common practice, no source).
+LIKELY, SPEAKS = 8, 4.0
 #: leaf -> cause -> the conditions of its rule that name the leaf, with their factors.
 Favours = Mapping[str, Mapping[str, list[tuple[Condition, float]]]]
 
@@ -189,3 +192,22 @@ class Outcomes:
         total = sum(chances)
         spread = self.slip / max(1, len(chances) - 1)
         return [c / total * (1 - self.slip) + (1 - c / total) * spread for c in chances]
+
+
+def points(rules: RuleBase, belief: Belief, node: str, most: int = 3) -> list[tuple[str, str]]:
+    """Which answer would speak for which of the likely causes, the weightiest first, one answer a cause."""
+    filled = rules.observables[node]
+    found: list[tuple[float, str, str]] = []
+    for part in _asked_nodes(rules, node, filled.slip):
+        for cause in sorted(belief.marginals, key=lambda c: -belief.marginals[c])[:LIKELY]:
+            if rules.causes[cause].referral:
+                continue
+            for answer, chance in part.chances.get(cause, {}).items():
+                told = part.id.partition(": ")[2] or answer
+                if told in filled.answers and chance > SPEAKS * part.bases.get(answer, 1.0):
+                    found.append((belief.marginals[cause] * chance, told, cause))
+    made: list[tuple[str, str]] = []
+    for _, answer, cause in sorted(found, reverse=True):
+        if all(answer != a and cause != c for a, c in made):
+            made.append((answer, cause))
+    return made[:most]

@@ -143,7 +143,7 @@ def _told_by_number(rules: RuleBase, item: Observable) -> bool:
     return any(q.question and not item.effort + 1 < q.effort and q.id != "sump_fill" for q in fillers)
 
 
-def _node_of(known: Knowns, item: Observable) -> str | None:
+def filled_node(known: Knowns, item: Observable) -> str | None:
     """The node an answer would fill: the observable itself, or the band of a quantity."""
     if item.kind != "quantity":
         return item.id
@@ -171,6 +171,17 @@ def explaining(rules: RuleBase, nodes: Sequence[Node]) -> frozenset[str]:
     return frozenset(found)
 
 
+def considered(rules: RuleBase, belief: Belief, nodes: Sequence[Node], lead: str | None = None) -> Weighed:
+    """The hypotheses a question is chosen by; arguments as for `rank`."""
+    wanted = explaining(rules, nodes)
+    wanted |= {c for c in rules.causes if any(child in wanted for child in rules.causes[c].leads_to)}
+    offered = [(t & wanted, p) for t, p in belief.hypotheses if t & wanted] if wanted else []
+    top = (offered or list(belief.hypotheses))[:MOST]
+    total = sum(p for _, p in top)
+    held = [(members, p / total, first_action(rules, members, lead)) for members, p in top]
+    return Weighed(held, frozenset(c for members, _, _ in held for c in members))
+
+
 def rank(
     known: Knowns,
     belief: Belief,
@@ -186,23 +197,16 @@ def rank(
     verdict names: a second fault beside it does not change what is done first.
     """
     rules = known.rules
-    wanted = explaining(rules, nodes)
-    wanted |= {c for c in rules.causes if any(child in wanted for child in rules.causes[c].leads_to)}
-    offered = [(t & wanted, p) for t, p in belief.hypotheses if t & wanted] if wanted else []
-    top = (offered or list(belief.hypotheses))[:MOST]
-    total = sum(p for _, p in top)
-    labels = [first_action(rules, members, lead) for members, _ in top]
-    weighed = [(members, p / total, label) for (members, p), label in zip(top, labels, strict=True)]
-    now = _by_label([(label, p) for _, p, label in weighed])
-    considered = Weighed(weighed, frozenset(c for members, _, _ in weighed for c in members))
+    weighed = considered(rules, belief, nodes, lead)
+    now = _by_label([(label, p) for _, p, label in weighed.hypotheses])
     best_now = max(now, key=lambda k: now[k])
     before = _entropy(now)
     made: list[tuple[Question, Outcomes]] = []
     for item in candidates(known):
-        node = _node_of(known, item)
+        node = filled_node(known, item)
         if node is None or item.id in skip:
             continue
-        outcomes = Outcomes(known, item, node, considered)
+        outcomes = Outcomes(known, item, node, weighed)
         if not outcomes.causes:
             continue
         gain, changes = _worth(outcomes.splits(), before, best_now)
