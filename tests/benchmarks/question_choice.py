@@ -15,8 +15,8 @@ not worth asking is shown beside it; that one borrows half of our choice.
 Ways are compared at equal accuracy: the share of people whose cause is in a named chain. The better one is
 held back to the other's share by a limit on its number of questions (interpolated between two limits).
 The bound: bits about the first action that the answers took away, over what the best one question of
-each turn was expected to tell; no way of asking one thing at a time beats it on average without
-luck or lookahead.
+each turn was expected to tell. It takes each turn's best question as given; `question_bound.py` works out
+on small sumps what no way of asking could save.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ from simulated_people import Person, people
 
 from advisor.dialogue.policy import MOST_QUESTIONS
 from advisor.inference.assess import Assessment, assess
-from advisor.inference.questions import NO_WALK, Question, candidates, first_action, walk, worth_asking
+from advisor.inference.questions import NO_WALK, Question, candidates, considered, walk, worth_asking
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase, load
 
@@ -120,10 +120,11 @@ class Interview:
 
 
 def bits_left(view: Assessment) -> float:
-    """Bits of what is done first, over all hypotheses."""
-    shares: Counter[str] = Counter()
-    for members, p in view.belief.hypotheses:
-        shares[first_action(view.known.rules, members)] += p  # type: ignore[assignment]
+    """Bits of what is done first, over the hypotheses that a question is chosen by."""
+    lead = view.chain[0] if view.verdict == "named" else None
+    shares: defaultdict[str, float] = defaultdict(float)
+    for _, p, label in considered(view.known.rules, view.belief, view.nodes, lead).hypotheses:
+        shares[label] += p
     return -sum(p * log2(p) for p in shares.values() if p > 0)
 
 
