@@ -50,6 +50,7 @@ def assign(
     framed = {p for m in marks if m.target.name in ("first_fill",) and len(m.places) > 1 for p in m.places}
     cues = [c for c in cues if c.target.name not in _FILLING or not {*c.places} <= framed]
     _give_cues(readings, cues, _cue_pairs(tokens, readings, cues, marks, lexicon))
+    _by_method(tokens, readings, cues)
     join_pairs(readings)
     _strips(readings, cues)
     count_out_of(tokens, readings)
@@ -122,6 +123,21 @@ def _give_cues(
         named = any(c.last < reading.measure.first for c in scales)
         if reading.base == "reading" and reading.measure.bare and named and reading.measure.number <= 60:
             reading.base = "refractometer_reading"
+
+
+def _by_method(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence[Match]) -> None:
+    """ "Strength 7.2 by titration": the method right behind the number says which strength it is."""
+    used = {p for r in readings for p in r.places}
+    for reading in readings:
+        if reading.base not in ("concentration", "reading"):
+            continue
+        for cue in cues:
+            between = tokens[reading.measure.last + 1 : cue.first]
+            behind = cue.first > reading.measure.last and all(t.filler and t.kind != "mark" for t in between)
+            if cue.target.name == "titration" and behind and used.isdisjoint(cue.places):
+                reading.base = "titration"
+                reading.places.update(cue.places)
+                break
 
 
 def _shared_units(tokens: Sequence[Token], found: Sequence[Measure]) -> list[Measure]:

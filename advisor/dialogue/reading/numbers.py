@@ -187,6 +187,8 @@ class _Reader:
             return value * float(following[0] or 0.25), at + 1, True
         if words and words[0] in ("hundred", "thousand", "million", "hundert", "tausend", "mio", "k"):
             return value * float(following[0] or 1.0), at + 1, False
+        if words[:1] in (["point"], ["komma"]) and len(following) > 1 and (following[1] or 10.0) < 10:
+            return value + float(following[1] or 0.0) / 10, at + 2, False
         if words[:3] == ["and", "a", "half"]:
             return value + 0.5, at + 3, False
         if (
