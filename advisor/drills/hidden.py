@@ -235,10 +235,13 @@ def _numbers(
     answers: dict[str, tuple[Fact, ...]],
 ) -> None:
     """Readings that lie in the bands drawn, and the glass that shows them, oil and all."""
+    told = {f.id for f in sign}  # what stands on the sump sign is not drawn again
     for band in rules.bands:
         of, fills = band["of"], band["fills"]
         item = rules.observables[of]
-        if not item.question or of in answers:
+        if of in told:
+            answers.pop(fills, None)
+        if not item.question or of in answers or of in told:
             continue
         seen = answers.get(fills)
         answer = str(seen[0].value) if seen else None
