@@ -295,10 +295,14 @@ def _clean(known: Knowns, found: Strength) -> bool:
 
 
 def complaints(known: Knowns) -> list[Fact]:
-    """Present signs that are not the normal answer of their observable."""
+    """Present signs that are not the normal answer of their observable, and follow-ups of a sign."""
     found = []
     for fact in known.present.values():
         item = known.rules.observables[fact.id]
+        parent = known.rules.observables.get(item.belongs_to or "")
+        if parent is not None and parent.role == "sign" and item.place != "bench":
+            found.append(fact)  # "only with high pressure on" tells that it foams
+            continue
         if item.role not in {"sign", "reading"} or item.kind == "quantity" or not isinstance(fact.value, str):
             continue
         normal = "base" not in item.answers[fact.value] and item.kind == "one_of"
