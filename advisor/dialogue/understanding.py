@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from advisor.dialogue.reading.amended import amended, shares_of_vessels, withdrawn
 from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_answer
 from advisor.dialogue.reading.assign import assign
 from advisor.dialogue.reading.findings import facts_of, sort_acts, standing, told
@@ -125,6 +126,7 @@ class _Line(LineParts):
             if m.target.name == self.expecting or not any({*m.places} <= {*s.places} for s in short)
         ]
         matches = standing(matches, self.tokens, lexicon)
+        matches = withdrawn(matches, self.tokens, self.marks, lexicon)
         matches = sort_acts(told(matches, self.tokens, lexicon), self.tokens, self.marks, lexicon)
         near = lexicon.settings.get("near", ())
         scope = Scope(self.tokens, self.marks, matches, near)
@@ -157,8 +159,10 @@ class _Line(LineParts):
 
     def _numbers(self, matches: Sequence[Match], scope: Scope) -> list[Fact]:
         found = measures(self.tokens, self.marks, self._blocked(matches))
+        found, vessels = shares_of_vessels(self.tokens, amended(self.tokens, found))
         readings = assign(self.tokens, found, self.cues, self.marks, self.lexicon)
         self.subjects = Subjects(self.tokens, self.marks, [m.first for m in found])
+        readings += [Reading(v, "pail", distance=0.0) for v in vessels]
         multiplied = any(m.target.name == "factor_applied" and m.target.value == "yes" for m in matches)
         if multiplied:
             as_strength(readings)

@@ -30,6 +30,13 @@ _LIGHT = frozenset(
 #: Quantities whose cues are no cue inside "the day it was filled".
 _FILLING = frozenset({"sump_fill", "fluid_age"})
 
+#: Words for what a pH is read with, and for what shows that another thing is measured.
+_PH_TOOLS = frozenset({"meter", "strip", "strips", "electrode", "messstreifen", "teststreifen", "messgeraet"})
+_OTHER_TOOLS = frozenset(
+    {"refractometer", "brix", "refraktometer", "percent", "%", "strength", "concentration", "tds", "gas",
+     "oxygen", "mist", "nitrite", "nitrit", "hardness", "chloride", "flow", "conductivity"}
+)  # fmt: skip
+
 #: Unit of a measure -> the quantity meant when no cue says otherwise.
 DEFAULTS = {
     "fraction": "concentration", "°Bx": "refractometer_reading", "µS/cm": "conductivity",
@@ -52,7 +59,7 @@ def assign(
     _give_cues(readings, cues, _cue_pairs(tokens, readings, cues, marks, lexicon))
     _by_method(tokens, readings, cues)
     join_pairs(readings)
-    _strips(readings, cues)
+    _strips(tokens, readings, cues)
     count_out_of(tokens, readings)
     time_since_added(tokens, readings, marks)
     time_since_done(tokens, readings, cues)
@@ -146,12 +153,12 @@ def _shared_units(tokens: Sequence[Token], found: Sequence[Measure]) -> list[Mea
     for measure in found:
         after = [t.norm for t in tokens[measure.last + 1 : measure.last + 3]]
         earlier = next((m for m in reversed(made) if "L" in fitting_units(m)), None)
-        if (
-            measure.bare
-            and after[:1] == ["of"]
-            and earlier is not None
-            and after[1:] in (["water"], ["concentrate"], ["neat"])
-        ):
+        before = tokens[measure.first - 1].norm if measure.first else ""
+        amount = after[:1] == ["of"] and after[1:] in (["water"], ["concentrate"], ["neat"])
+        amount = amount or after[:1] in (["water"], ["concentrate"], ["neat"])
+        # "Down to 30 gal from 45 when full"
+        whole = after == ["when", "full"] or (before == "from" and after[:1] == ["full"])
+        if measure.bare and earlier is not None and (amount or whole):
             measure = replace(measure, unit=earlier.unit)
         made.append(measure)
     return made
@@ -161,12 +168,20 @@ def _counted(cue: Match, lexicon: Lexicon) -> bool:
     return cue.target.name in lexicon.settings.get("counts", ())
 
 
-def _strips(readings: Sequence[Reading], cues: Sequence[Match]) -> None:
+def _strips(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence[Match]) -> None:
     """ "The strips are old, say 8": what strips or a pH meter say is a pH."""
-    if any(r.base == "ph" for r in readings) or not any(c.target.name == "ph" for c in cues):
+    if any(r.base == "ph" for r in readings):
         return
-    for reading in readings:
-        if reading.base == "reading" and reading.measure.bare and 3 <= reading.measure.number <= 13:
+    named = any(c.target.name == "ph" for c in cues)
+    said = {t.norm for t in tokens}
+    free = [r for r in readings if r.base in ("", "reading") and r.measure.bare and not r.measure.share]
+    if not named and said & _PH_TOOLS and said.isdisjoint(_OTHER_TOOLS):
+        for reading in free:
+            if 7.5 <= reading.measure.number <= 10.5:
+                reading.base = "ph"
+        return
+    for reading in free:
+        if named and reading.base == "reading" and 3 <= reading.measure.number <= 13:
             reading.base = "ph"
             return
 

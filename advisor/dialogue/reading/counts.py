@@ -84,9 +84,8 @@ def depth_share(tokens: Sequence[Token], readings: Sequence[Reading]) -> tuple[R
         if two.measure.unit and "length" not in fitting_units(two.measure):
             continue
         between = {t.norm for t in tokens[one.measure.last + 1 : two.measure.first]}
-        joined = bool(
-            between & {"of", "from", "von"} and between & {"out", "full", "total", "deep", "von", "gesamt"}
-        )
+        words = between & {"out", "full", "total", "deep", "von", "gesamt"}
+        joined = between in ({"of"}, {"of", "a"}) or bool(between & {"of", "from", "von"} and words)
         if joined and 0 < one.measure.number <= two.measure.number:
             return one, one.measure.number / two.measure.number
     return None

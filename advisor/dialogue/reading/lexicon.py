@@ -129,14 +129,25 @@ class Lexicon:
                 tokens += _respelled(token, self.respell[token.norm], self.numbers)
             else:
                 tokens.append(token)
+        glosses = self._glosses(tokens)
         for token in tokens:
             self._key(token)
+            if token.kind == "word" and token.norm in glosses:
+                token.keys |= self._word_keys(glosses[token.norm])
             if token.kind == "word" and self._strange(token):
                 for word in respell(token.norm, self):
                     token.guessed = word
                     token.keys |= self._word_keys(word)
                     token.filler = token.filler or word in self.fillers
         return tokens
+
+    def _glosses(self, tokens: Sequence[Token]) -> Mapping[str, str]:
+        """In a line of two languages, the words of one by their equals in the other; else none."""
+        said = {t.norm for t in tokens}
+        pairs: Mapping[str, str] = self.settings.get("glosses", {})
+        if said.isdisjoint(pairs) or said.isdisjoint(self.settings.get("english_only", ())):
+            return {}
+        return pairs
 
     def _key(self, token: Token) -> None:
         if token.kind == "word":

@@ -107,6 +107,12 @@ class LineParts:
             named = bool(reading.base) and places <= reading.places
             if named and match.target.name == "workpiece" and reading.base in self._setting("metals"):
                 return True
+            beside = match.first <= reading.measure.last + 1 and match.last >= reading.measure.first
+            if match.target.value == "acid" and reading.base == "alkalinity" and beside:
+                return True  # "alkalinity 3.1 ml acid": the unit, no deed
+            sump = reading.base == "sump_hardness" and match.target.name == "hardness_band"
+            if sump and not places.isdisjoint(reading.places):
+                return True
             if named and match.target.name in self._setting("named_by_numbers"):
                 return True
         return False

@@ -58,8 +58,10 @@ def distance_between(
         token = tokens[at]
         if token.hard and not (token.text == "?" and cue.last < measure.first):
             return FAR
-        if any(r.measure.first <= at <= r.measure.last and r.measure is not measure for r in readings):
-            far += 4.0
+        other = next((r.measure for r in readings if r.measure.first <= at <= r.measure.last), measure)
+        if other is not measure:
+            # "The pH is since three weeks down to 8": a time between parts less than another number.
+            far += 0.5 if is_time(other) and not is_time(measure) else 4.0
             continue
         if token.text == ",":
             far += 3.0 if cue.last < measure.first or measure.unit else 2 * BARE_REACH

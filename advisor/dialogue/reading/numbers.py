@@ -151,8 +151,10 @@ class _Reader:
             return None
         unit, per, last = self._unit(at + 1)
         if unit and not unit_index()[unit].isdisjoint({*_TIME, "L"}) and len(unit) > 2:
+            more = [t.norm for t in self.tokens[last + 1 : last + 4]] in (["and", "a", "half"],)
+            value, last = (1.5, last + 3) if more else (1.0, last)
             self.reached = last + 1
-            return Measure(1.0, 1.0, at, last, unit, per)
+            return Measure(value, value, at, last, unit, per)
         return None
 
     def _number_word_stands(self, at: int, last: int) -> bool:
@@ -283,7 +285,8 @@ class _Reader:
             key = spelling_key(words[1].text)
             if key in ("shift", "schicht"):
                 return "", at
-            if key in UNITS["day"] and (len(key) > 1 or words[0].text == "/"):
+            dated = len(words) > 2 and words[2].norm in ("ago", "back", "later", "earlier")
+            if key in UNITS["day"] and (len(key) > 1 or words[0].text == "/") and not dated:
                 return key, at + 1
         return "", at
 
@@ -296,7 +299,8 @@ class _Reader:
             joint = "to"
         sign = self.tokens[at].text if at < len(self.tokens) else ""
         second = None
-        if joint in _JOINTS or (sign in "-–—" and sign):
+        guess = joint in ("maybe", "possibly", "perhaps", "vielleicht", "evtl")
+        if joint in _JOINTS or guess or (sign in "-–—" and sign):
             between = self._mark_before(first.first, "between")
             if joint not in ("and", "und") or between:
                 skip = at + 1
@@ -310,6 +314,8 @@ class _Reader:
                 ):
                     skip += 1
                 second = self._single(skip) if skip < len(self.tokens) else None
+        if second is not None and guess and not (first.bare and (first.low or 0) < (second.low or 0)):
+            second = None  # "5 maybe 6" is a range, "8.5 maybe 3 weeks ago" is none
         if second is None or second.ratio or first.ratio:
             self.reached = first.last + 1
             yield self._limited(first)

@@ -56,6 +56,7 @@ class Scope:
         self.used: set[int] = set()
         self.denied = self._denied()
         self.past = self._reached([*names.get("used_to_be", ()), *names.get("elsewhere", ())])
+        self.past |= self._denied_before()
         self.loose = self._doubted()
 
     def _closes(self, at: int) -> bool:
@@ -192,6 +193,21 @@ class Scope:
                     break
                 reached |= {m for m in self.findings if m.first == at}
         return reached
+
+    def _denied_before(self) -> set[Match]:
+        """Findings denied of another time or charge only ("no foam on the old charge, now it does")."""
+        found: set[Match] = set()
+        for mark in self.marks.get("other_time", ()):
+            first, last = mark.first, mark.last
+            while first > 0 and not self._parts(first - 1):
+                first -= 1
+            while last + 1 < len(self.tokens) and not self._parts(last + 1):
+                last += 1
+            found |= {m for m in self.denied if first <= m.first and m.last <= last}
+        return found
+
+    def _parts(self, at: int) -> bool:
+        return self.tokens[at].hard or self.tokens[at].text == "," or self.tokens[at].norm in ("but", "aber")
 
     def _doubted(self) -> set[Match]:
         causal = {p for m in self.marks.get("not_doubt", ()) for p in m.places}

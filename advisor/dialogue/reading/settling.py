@@ -27,8 +27,14 @@ def together(facts: list[Fact], lexicon: Lexicon) -> list[Fact]:
 
 def changes(facts: list[Fact], marks: Sequence[Match], lexicon: Lexicon) -> list[Fact]:
     """ "That is the only change": the event told in the line is what changed before it began."""
-    framed = any(m.target.name == "only_change" for m in marks)
-    if not framed or any(f.id == "changed" and f.status == "present" for f in facts):
+    excepted = any(m.target.name == "except_for" for m in marks)
+    framed = excepted or any(m.target.name == "only_change" for m in marks)
+    told = [f for f in facts if f.id == "changed" and f.status == "present" and f.value != "nothing"]
+    events = any(f.id == "event" and f.status == "present" for f in facts)
+    if framed and (told or events):
+        # "Nothing changed apart from the water": what is excepted changed, so it is not nothing.
+        facts = [f for f in facts if (f.id, f.value) != ("changed", "nothing")]
+    if not framed or told or any(f.id == "changed" and f.status == "present" for f in facts):
         return facts
     by_event: dict[str, str] = lexicon.settings.get("changed_by", {})
     made = [

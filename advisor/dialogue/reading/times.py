@@ -38,6 +38,9 @@ _LEADING = frozenset(
     }
 )
 
+#: Words behind a date that carry it on to the next number ("30 mg/l, last week only 10").
+_INTRODUCING = frozenset({"only", "nur", "was", "war", "it", "noch", "bei"})
+
 #: Verbs that speak of now.
 _PRESENT = frozenset({"reads", "is", "shows", "says", "sits", "zeigt", "ist"})
 
@@ -101,7 +104,11 @@ def _frame_distance(
     behind = mark.first > reading.measure.last
     if name == "target" and any(t.text == "?" for t in tokens[mark.last : reading.measure.first]):
         return FAR
-    if name in ("before", "now") and behind != behind_style and tokens[mark.last].norm not in _LEADING:
+    following = tokens[mark.last + 1].norm if mark.last + 1 < len(tokens) else ""
+    dated = name in ("before", "now")
+    if dated and name == "before" and following in _INTRODUCING:
+        far += 2 * STYLE if behind else 0.0
+    elif dated and behind != behind_style and tokens[mark.last].norm not in _LEADING:
         far += STYLE
     if name == "before" and not behind and tokens[mark.last].norm in ("ago", "back"):
         words = {t.norm for t in tokens[mark.last + 1 : reading.measure.first]}
