@@ -115,6 +115,8 @@ def plain_no(text: str) -> bool:
     if any(c.isdigit() for c in text):
         return False  # "no, it was 5 %" corrects a number
     words = re.findall(r"[a-z']+", text.lower())
+    if words in (["ok"], ["okay"], ["k"]):  # heard, perhaps, but no answer to a question about danger
+        return False
     says = bool(words) and (words[0] in _OPENS | _ALL_FINE or (words[0] in _THEY and words[-1] in _ALL_FINE))
     if {*words} & _PEOPLE:  # "no fire no smoke nobody hurt" denies the dangers it names
         return says and set(words) <= _REST | _THEY | _DANGERS
@@ -135,6 +137,8 @@ def plain_yes(text: str) -> bool:
 
 def why_unusable(rules: RuleBase, expecting: str, text: str) -> str:
     """What was wrong with an answer that could not be used, and what would be right."""
+    if expecting == policy.SAFETY:
+        return phrases.SAFETY_PLAIN
     item = rules.observables.get(expecting)
     if item is None or item.kind != "quantity":
         return phrases.NOT_AN_ANSWER.format(said=text[:60])

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases, phrases_led, policy, procedures
 from advisor.dialogue.answer import deciding_fact
-from advisor.dialogue.asking import plain_no, plain_yes
+from advisor.dialogue.asking import plain_yes
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import LATEST, SHOP_BOOK, CaseState
 from advisor.dialogue.screens import fact_words
@@ -135,7 +136,7 @@ def repeated(session: Session, state: CaseState, text: str) -> list[Block] | Non
     new = next((f for f in got.facts if f.id == key), None)
     says_yes = plain_yes(text) or any(r.kind == "yes" for r in got.requests)
     same = (says_yes and new is None) or (new is not None and _same(session, fact, new))
-    if not same and new is None and plain_no(text):
+    if not same and new is None and _NO.match(text):  # "ok" or "fine" is no "no" to "is it so?"
         if not isinstance(fact.value, str):
             return [Block("ask", phrases_led.TYPE_IT)]
         got = Understood(facts=(Fact(key, fact.value, None, "ruled_out", said=text),))
@@ -145,6 +146,9 @@ def repeated(session: Session, state: CaseState, text: str) -> list[Block] | Non
     kept = Understood(facts=tuple(f for f in got.facts if f is not new)) if same else got
     session.record.said(text, kept, state.expecting, answered=True)
     return blocks + [b for b in session.go_on() if not (same and b.text == phrases.SAME_VERDICT)]
+
+
+_NO = re.compile(r"\s*(n|no|nope|nah|nein|not|it isn'?t|isn'?t|wrong)\b", re.I)
 
 
 def _held(state: CaseState, key: str) -> Fact | None:

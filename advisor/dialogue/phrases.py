@@ -16,6 +16,7 @@ SAY_MORE = (
     'I could not use that. Say what you see, smell or read: for example "foam since the new drum", '
     '"smells of rotten eggs", "reads 4.5, target 7".'
 )
+SAFETY_PLAIN = 'Type "no" if all are well and nothing is wrong. If not, say what it is.'
 NUMBER_WANTED = 'This one needs a number. If you do not have it, type "don\'t know".'
 WHICH_SUMP = "Which machine is it?"
 SAFETY_QUESTION = (

@@ -117,3 +117,13 @@ def test_a_check_is_begun_by_name(store: Store) -> None:
     )
 
     assert talk.view().strength.value == 0.055
+
+
+def test_ok_is_no_answer_to_is_it_so(store: Store) -> None:
+    """Only a no takes the one answer away that the verdict hangs on; "ok" is asked again, a yes keeps it."""
+    talk = session(store, demo=True)
+    say(talk, "mill 1 ph 7.9 but the ph meter was never calibrated, it was 9.2 when new", "no", "ok")
+    assert "ph_test: meter_not_calibrated" in held(talk)
+
+    say(talk, "yes")
+    assert "ph_test: meter_not_calibrated" in held(talk)
