@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from advisor.dialogue.reading.acts import sort_acts
 from advisor.dialogue.reading.amended import amended, shares_of_vessels, withdrawn
 from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_answer
 from advisor.dialogue.reading.assign import assign
-from advisor.dialogue.reading.findings import facts_of, sort_acts, standing, told
+from advisor.dialogue.reading.findings import facts_of, standing, told
 from advisor.dialogue.reading.leading import bare_no, corrects_another, people_counted
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.limits import named_wrong, wrong_number
@@ -141,7 +142,7 @@ class _Line(LineParts):
         facts = not_repeated(
             facts, lexicon, self.expecting, people_counted(self.readings, self.tokens, self.marks)
         )
-        facts = parented(facts, self.known, lexicon, self.expecting)
+        facts = parented(facts, self.known, lexicon, self.expecting, scope.before_ids)
         corrections, facts = self._corrected(facts)
         answered = self._answered(facts, scope)
         facts = [*facts, *answered]

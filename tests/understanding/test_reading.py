@@ -33,7 +33,7 @@ from tests.understanding.measure import HERE, RULES, lexicon, lines_of, measure
         ("blind_phrases.jsonl", 0.94, 0.91),
         ("trial_phrases.jsonl", 0.97, 0.95),
         # Written without sight of the lists; understood at 0.87 and 0.78 when first read.
-        ("blind_phrases_b.jsonl", 0.90, 0.86),
+        ("blind_phrases_b.jsonl", 0.92, 0.89),
     ],
 )
 def test_labelled_phrases_stay_understood(file: str, precision: float, recall: float) -> None:

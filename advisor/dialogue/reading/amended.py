@@ -28,6 +28,8 @@ _TAKES_BACK = frozenset(
         "meinte",
         "korrektur",
         "mean",
+        "hang",
+        "make",
         "meant",
     ]
 )
@@ -85,6 +87,7 @@ _VESSELS = frozenset(
         "kanne",
     ]
 )
+_FROM, _TO = frozenset({"from", "von", "vom"}), frozenset({"to", "onto", "auf", "zu", "zum", "zur"})
 _OF = frozenset({"a", "an", "of", "our", "the", "one"})
 
 
@@ -158,4 +161,25 @@ def withdrawn(
             or after[m.target.name].target.value == m.target.value
             or lexicon.observables[m.target.name].kind == "quantity"
         ]
-    return kept
+    return [m for m in kept if not _left_behind(m, kept, tokens, lexicon)]
+
+
+def _left_behind(match: Match, kept: Sequence[Match], tokens: Sequence[Token], lexicon: Lexicon) -> bool:
+    """The tap of "from the tap to the borehole": of a choice only what it came to holds now."""
+    if lexicon.observables[match.target.name].kind != "one_of":
+        return False
+    return _behind(match, tokens) in _FROM and any(
+        m.target.name == match.target.name
+        and m.target.value != match.target.value
+        and match.last < m.first <= match.last + 4
+        and _behind(m, tokens) in _TO
+        for m in kept
+    )
+
+
+def _behind(match: Match, tokens: Sequence[Token]) -> str:
+    """The word in front of a match, articles left out."""
+    at = match.first - 1
+    while at >= 0 and tokens[at].norm in ("the", "a", "our", "dem", "der", "den", "das"):
+        at -= 1
+    return tokens[at].norm if at >= 0 else ""

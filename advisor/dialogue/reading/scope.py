@@ -56,7 +56,9 @@ class Scope:
         self.used: set[int] = set()
         self.denied = self._denied()
         self.past = self._reached([*names.get("used_to_be", ()), *names.get("elsewhere", ())])
-        self.past |= self._denied_before()
+        earlier = self._denied_before()
+        self.past |= earlier
+        self.before_ids = {m.target.name for m in earlier}
         self.loose = self._doubted()
 
     def _closes(self, at: int) -> bool:
@@ -176,6 +178,9 @@ class Scope:
             if (token.hard and not question) or token.text == "," or at in self.ends:
                 return set()
             group = {m for m in self.findings if m.last == at and set(trigger.places).isdisjoint(m.places)}
+            all_near = bool(group) and all(m.target.name in self.near for m in group)
+            if all_near and self.tokens[trigger.first].norm in ("no", "kein", "keine"):
+                return set()  # "a different product next door, no trouble there"
             if group:
                 self.used.update(trigger.places)
                 return group
@@ -191,7 +196,10 @@ class Scope:
                 token = self.tokens[at]
                 if token.hard or token.text == "," or at in self.ends:
                     break
-                reached |= {m for m in self.findings if m.first == at}
+                here = {m for m in self.findings if m.first == at}
+                if {m.target.name for m in here} & {m.target.name for m in reached if m.last < at}:
+                    break  # "used to be clear, I think its gone cloudy now": the second is of today
+                reached |= here
         return reached
 
     def _denied_before(self) -> set[Match]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.knowledge.facts import Fact
@@ -31,7 +31,7 @@ def changes(facts: list[Fact], marks: Sequence[Match], lexicon: Lexicon) -> list
     framed = excepted or any(m.target.name == "only_change" for m in marks)
     told = [f for f in facts if f.id == "changed" and f.status == "present" and f.value != "nothing"]
     events = any(f.id == "event" and f.status == "present" for f in facts)
-    if framed and (told or events):
+    if excepted or (framed and (told or events)):
         # "Nothing changed apart from the water": what is excepted changed, so it is not nothing.
         facts = [f for f in facts if (f.id, f.value) != ("changed", "nothing")]
     if not framed or told or any(f.id == "changed" and f.status == "present" for f in facts):
@@ -74,11 +74,18 @@ def not_repeated(
 
 
 def parented(
-    facts: Sequence[Fact], known: Sequence[Fact], lexicon: Lexicon, expecting: str | None
+    facts: Sequence[Fact],
+    known: Sequence[Fact],
+    lexicon: Lexicon,
+    expecting: str | None,
+    before: Collection[str] = (),
 ) -> list[Fact]:
-    """Drops follow-ups whose parent nobody spoke of ("after the weekend" without a smell)."""
+    """Drops follow-ups whose parent nobody spoke of ("after the weekend" without a smell).
+
+    `before` holds ids denied of another time, which are spoken of all the same ("no foam before that").
+    """
     parents: dict[str, list[str]] = lexicon.settings.get("parents", {})
-    held = {f.id for f in (*facts, *known) if f.status == "present"}
+    held = {f.id for f in (*facts, *known) if f.status == "present"} | set(before)
     return [
         f for f in facts if f.id not in parents or f.id == expecting or not held.isdisjoint(parents[f.id])
     ]
