@@ -70,3 +70,25 @@ def test_a_meter_beside_values_near_nine_reads_a_ph() -> None:
     """Two bare values of 7.5 to 10.5 said of a meter are a pH, at first fill and now."""
     facts = told("meter says 8.9, 9.3 when we filled it")
     assert (facts["ph"], facts["ph_first_fill"]) == (8.9, 9.3)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"), [("Strength 8 on target, pH 9.0", 0.08), ("strength is 7 % right on target", 0.07)]
+)
+def test_a_strength_on_target_tells_both(text: str, value: float) -> None:
+    """The number is the strength and the wanted strength."""
+    facts = told(text)
+    assert facts["concentration"] == pytest.approx(value)
+    assert facts["target"] == pytest.approx(value)
+
+
+def test_a_right_zero_is_no_wrong_zero() -> None:
+    """ "Plain water reads 0" faults no instrument; 0.5 does."""
+    assert told("plain water reads 0").get("instrument") is None
+    assert told("plain water reads 0.5")["instrument"] == "not_zeroed"
+
+
+def test_fine_parts_do_not_deny_the_full_tank() -> None:
+    """What "are fine" says of the parts does not reach back over the "and"."""
+    facts = understand("the tank is full and the parts are fine", lexicon=lexicon()).facts
+    assert ("sump_level", "ruled_out") not in [(f.id, f.status) for f in facts]

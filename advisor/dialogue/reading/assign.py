@@ -197,9 +197,9 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
         bases = {r.base for r in readings}
         if (
             "target" in reading.frames
-            and 7 <= measure.number <= 11
+            and 7 <= (measure.low or measure.number) <= 11
             and "ph" in bases
-            and "concentration" not in bases
+            and bases.isdisjoint({"concentration", "refractometer_reading", "titration", "reading"})
         ):
             return "ph"
         if "target" in reading.frames and 0.5 <= measure.number <= 25:

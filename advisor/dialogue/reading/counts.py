@@ -72,6 +72,9 @@ def is_poured(tokens: Sequence[Token], measure: Measure, marks: Sequence[Match])
     """A volume that was put in ("topped up with 30 L premix") is not the size of the sump."""
     if "L" not in fitting_units(measure):
         return False
+    behind = tokens[measure.last + 1].norm if measure.last + 1 < len(tokens) else ""
+    if behind in ("went", "got", "leaked", "ran", "came", "spilled", "poured", "tipped", "lost"):
+        return True
     window = range(max(0, measure.first - 4), measure.first)
     return any(m.target.name == "poured" and m.last in window for m in marks)
 

@@ -52,6 +52,7 @@ class LineParts:
             match
             for match in matches
             if not self._figure(match)
+            and not self._true_zero(match)
             and not (match.first in openings and match.last > match.first)
             and not any(
                 ({*match.places} < {*m.places} and (m.target.name == "not_meant" or m.first in match.places))
@@ -60,6 +61,21 @@ class LineParts:
                 for m in marks
             )
         ]
+
+    def _true_zero(self, match: Match) -> bool:
+        """ "Water reads 0" is a right zero; "zeroed on water and reads 5" says nothing of the water."""
+        numbers = [p for p in match.places if self.tokens[p].kind == "number"]
+        if match.target.name != "instrument" or match.target.value != "not_zeroed" or not numbers:
+            return False
+        between = self.tokens[match.first : match.last]
+        return (
+            self.tokens[numbers[-1]].value == 0.0
+            or any(t.norm in ("and", "und") for t in between)
+            or (
+                self._has_unit(numbers[-1] + 1)
+                and "brix" not in self.tokens[min(numbers[-1] + 1, len(self.tokens) - 1)].norm
+            )
+        )
 
     def _figure(self, match: Match) -> bool:
         """ "Well is 410": a number behind "is" or "at" is a figure, not the grade of a metal."""

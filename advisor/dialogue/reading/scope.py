@@ -177,6 +177,8 @@ class Scope:
             token = self.tokens[at]
             if (token.hard and not question) or token.text == "," or at in self.ends:
                 return set()
+            if token.norm in ("and", "und"):
+                return set()  # "the tank is full and the parts are fine"
             group = {m for m in self.findings if m.last == at and set(trigger.places).isdisjoint(m.places)}
             all_near = bool(group) and all(m.target.name in self.near for m in group)
             if all_near and self.tokens[trigger.first].norm in ("no", "kein", "keine"):

@@ -102,6 +102,9 @@ def _frame_distance(
         return FAR
     far = distance_between(tokens, mark, reading.measure, readings)
     behind = mark.first > reading.measure.last
+    ahead = tokens[mark.first - 1].norm if mark.first else ""
+    if name == "target" and ahead in ("on", "as", "auf"):
+        return FAR  # "strength 8 on target" is the strength
     if name == "target" and any(t.text == "?" for t in tokens[mark.last : reading.measure.first]):
         return FAR
     following = tokens[mark.last + 1].norm if mark.last + 1 < len(tokens) else ""
@@ -159,6 +162,8 @@ def join_pairs(readings: Sequence[Reading]) -> None:
             continue
         near, far = sorted((one, two), key=lambda r: r.distance)
         if near.base and near.base != far.base:
+            # "Went from 7 to 3 %, the titration agrees": the method, yet the strength is what moved.
+            near.base = "concentration" if near.base == "titration" else near.base
             far.base, far.distance = near.base, near.distance
             far.places = set()
 
