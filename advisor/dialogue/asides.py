@@ -119,10 +119,11 @@ class Asides:
     def choose_sump(self, name: str, text: str) -> list[Block]:
         """Take up the sump a line names, with its entry in the shop book and what else the line says."""
         session, state = self.session, self.state
-        got = session.understood(session.shop.without_name(text, name))
+        bare = text.strip(" .)").isdigit()  # the number in the list of machines is no reading
+        got = Understood() if bare else session.understood(session.shop.without_name(text, name))
         rest = [f for f in got.facts if f.id not in {"machines_affected", "machines_total"}]
         told = {f.id for f in rest} - {"target"}  # the shop's window stands; what is said is the aim
         facts = [f for f in session.shop.sump_facts(name, state.facts) if f.id not in told]
-        both = Understood(facts=(*facts, *rest), ask=got.ask)
+        both = Understood(facts=(*facts, *rest), ask=got.ask, wrong=got.wrong)
         answered = state.expecting in (policy.SUMP, policy.COMPLAINT)
         return session.take(text, both, state, answered=answered, sump=name)

@@ -42,6 +42,9 @@ _DANGERS = {
     "or",
 }
 _PEOPLE = {"nobody", "noone", "everyone", "everybody", "one", "hurt", "ill", "keiner"}
+_NO_ANSWER = (["ok"], ["okay"], ["k"], ["all"], ["everyone"], ["everybody"], ["alle"], ["alles"], ["good"])
+_PLACES = {"pit", "fire", "smoke", "fumes", "air", "stinging"}
+_ILLS = {"rash", "cough", "skin", "eyes", "chest", "hurt", "ill", "sick", "unwell"}
 _THEY = {"they", "they're", "theyre", "both", "we're"}
 _YES = re.compile(r"^(y|yes|yeah|yep|ja)[\s.!]*$", re.I)
 
@@ -115,7 +118,9 @@ def plain_no(text: str) -> bool:
     if any(c.isdigit() for c in text):
         return False  # "no, it was 5 %" corrects a number
     words = re.findall(r"[a-z']+", text.lower())
-    if words in (["ok"], ["okay"], ["k"]):  # heard, perhaps, but no answer to a question about danger
+    if words in _NO_ANSWER:  # heard, perhaps, but no answer to a question about danger
+        return False
+    if {*words} & _PLACES and not {*words} & _ILLS:  # "nobody is in the pit" says nothing about sore skin
         return False
     says = bool(words) and (words[0] in _OPENS | _ALL_FINE or (words[0] in _THEY and words[-1] in _ALL_FINE))
     if {*words} & _PEOPLE:  # "no fire no smoke nobody hurt" denies the dangers it names

@@ -14,6 +14,8 @@ from advisor.quantities import Gallon
 
 #: Words that may stand around a choice said later: "I meant the imperial gallon".
 _AROUND = {"i", "meant", "mean", "it", "was", "is", "the", "a", "an", "ones", "one", "sorry", "that"}
+#: Words of a choice that pick nothing by themselves.
+_SMALL = {"a", "in", "of", "the", "an"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,10 @@ class Doubt:
         if low.isdigit() and 1 <= int(low) <= len(self.about.choices):
             return int(low) - 1
         words = set(low.replace("usa", "us").replace("american", "us").replace("uk", "imperial").split())
-        hits = [i for i, choice in enumerate(self.about.choices) if words & self._own(i, choice)]
+        known = {w for choice in self.about.choices for w in choice.lower().split()} | _AROUND
+        if not words <= known:  # it says more than a choice: "splash in eye" is no strength in %
+            return None
+        hits = [i for i, choice in enumerate(self.about.choices) if words & self._own(i, choice) - _SMALL]
         return hits[0] if len(hits) == 1 else None
 
     def _own(self, index: int, choice: str) -> set[str]:

@@ -46,7 +46,8 @@ from advisor.knowledge.rulebase import RuleBase
 LONGEST_LINE = 2000
 _KEEP = {"keep", "keep it", "keep that"}
 _READ_AGAIN = ("read again", "recheck", "reads now", "now reads", "reading now", "after that it reads")
-_DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe")
+_DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe", "ok now")
+_LEAVE = {"back", "stop here", "help", "undo"}
 
 
 class Session:
@@ -150,12 +151,7 @@ class Session:
     def _turn(self, text: str) -> list[Block]:
         text = "".join(c if c.isprintable() else " " for c in text).strip()
         if len(text) > LONGEST_LINE:
-            return [
-                Block(
-                    "text",
-                    phrases.TOO_LONG.format(count=len(text)),
-                )
-            ]
+            return [Block("text", phrases.TOO_LONG.format(count=len(text)))]
         if self.offered is not None:
             return self._offer_answered(text)
         if not text:
@@ -202,6 +198,8 @@ class Session:
         if alarmed and any(word in low for word in _DEALT):
             self.record.append("acknowledged", {"cautions": [standing.target]}, text)
             return self.go_on()
+        if alarmed and not self.understood(text).facts and low not in _LEAVE:
+            return [*caution_blocks(self.rules, [str(standing.target)]), Block("ask", phrases.NOT_YET)]
         if state.recipe and low.startswith(_READ_AGAIN):
             return Follower(self, state).recheck(text)
         if state.expecting == policy.SUMP or state.sump is None:

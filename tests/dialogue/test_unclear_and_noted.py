@@ -109,3 +109,31 @@ def test_a_bare_number_under_a_question_with_words_is_asked_about_and_kept(store
     assert "which is meant" in say(talk, "6.2")
     assert "6.2 Brix" in say(talk, "2")
     assert "refractometer_reading" in {f.id for f in talk.state().facts}
+
+
+def test_an_emergency_is_heard_under_an_open_doubt(store) -> None:  # type: ignore[no-untyped-def]
+    """Under "which is meant?" only a choice picks a choice; an eye full of coolant comes first."""
+    talk = session(store)
+    say(talk, "it is rusty", "7.9")
+
+    assert "EMERGENCY" in say(talk, "splash in eye of my friend")
+    assert "EMERGENCY" in say(talk, "don't know")
+    assert "concentration" not in {f.id for f in talk.state().facts}
+
+
+def test_the_number_of_a_machine_is_no_reading(store) -> None:  # type: ignore[no-untyped-def]
+    """ "3" under the list of machines picks one and leaves no doubt about a figure behind."""
+    talk = session(store, demo=True)
+    say(talk, "it is rusty")
+
+    assert "which is meant" not in say(talk, "3")
+
+
+def test_nobody_in_the_pit_is_not_nobody_with_complaints(store) -> None:  # type: ignore[no-untyped-def]
+    """A denial of one danger does not answer for skin and chest; "all" answers nothing."""
+    talk = session(store)
+    say(talk, "it smells musty, pH 8.1")
+    say(talk, "all")
+    say(talk, "nobody is in the pit")
+
+    assert "not skin" not in held(talk)
