@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases, policy, procedures
 from advisor.dialogue.blocks import Block
-from advisor.dialogue.case import SHOP_BOOK, CaseState
+from advisor.dialogue.case import FROM_FIX, SHOP_BOOK, CaseState
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.guiding import Guide
 from advisor.dialogue.hanging import repeated
@@ -96,7 +96,8 @@ class Asides:
         session, state = self.session, self.session.state()
         if not state.told:
             return [Block("text", phrases.NOTHING_TO_UNDO)]
-        taken = [f for f in state.facts if f.event == state.told[-1] and f.said != SHOP_BOOK]
+        derived = {SHOP_BOOK, FROM_FIX}
+        taken = [f for f in state.facts if f.event == state.told[-1] and f.said not in derived]
         what = phrases.listed([fact_words(f, session.rules, session.shop.system) for f in taken])
         session.edit = session.record.words.get(state.told[-1], "")
         session.record.append("back", {"to": state.told[-1] - 1})

@@ -94,10 +94,14 @@ def fold(events: Iterable[Event], words: Mapping[int, str] | None = None) -> Cas
         words: the person's words by event number; erased ones are missing.
     """
     words = words or {}
-    state = CaseState()
-    for event in standing(events):
+    state, happened = CaseState(), list(events)
+    counted = standing(happened)
+    for event in counted:
         _APPLY.get(event.kind, _nothing)(state, event, words)
         state.visit = event.visit
+    taken = {e.number for e in happened if e.kind == "said"} - {e.number for e in counted}
+    # a reading stands right behind what it came to: taken back, it came to nothing
+    state.results = [r for r in state.results if r.get("confirmed") or r["event"] + 1 not in taken]
     return state
 
 

@@ -61,6 +61,7 @@ def kept(made: Recipe, view: Assessment) -> dict[str, Any]:
             }
             for expected in best.readings
         ]
+        data["later_l"], data["now"] = best.later_l, [row.as_json() for row in best.now]
         data["strength_before"] = view.strength.value
         data["fill_before"] = view.known.quantity("sump_fill") or 1.0
     return data

@@ -47,7 +47,8 @@ class Guide:
             facts = tuple(procedures.made(self.rules, step.get("fails", ())[:1], text))
             return self._passed(text, replace(got, facts=got.facts or facts))
         if "dont_know" in kinds or plain_no(text):
-            return [Block("text", phrases_led.PASSED), *self._passed(text, Understood())]
+            self.session.record.skipped(text, str(self.state.expecting))
+            return [Block("text", phrases_led.PASSED), *self.session.go_on()]
         if "done" in kinds or plain_yes(text):
             return [Block("ask", phrases_led.TYPE_IT)] if asks else self._done(text, step, Understood())
         said = "done" in text.lower().split() or procedures.says_done(text, step)

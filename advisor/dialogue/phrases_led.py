@@ -21,6 +21,15 @@ CAREFUL = "NOT SO FAST"
 CAME_TO = "WHAT IT TELLS"
 READ_IT = 'Type what it reads (add "brix" or "%").'
 AFTER_ALL = 'Run it round, then read. What does it read now? (add "brix" or "%")'
+NOT_TICKED = 'Steps {first} to {last} are not ticked. I take them as done; type "back" if not.'
+NOT_TICKED_ONE = 'Step {step} is not ticked. I take it as done; type "back" if not.'
+NOT_TICKED_HERE = (
+    "Good. Only the steps of a recipe are ticked, and there is none here. Go on with the next thing to do "
+    'and type what you see or read then; "steps" shows the whole list.'
+)
+IF_FULL = ", if it stands full to the mark: look first"
+LATER = "as the level falls: about {litres} more of the same mix, one pail at a time"
+ONLY_LATER = "nothing goes in now; as the level falls, one such pail at a time, about {litres} in all"
 ALL_DONE = "All steps are ticked, and the reading is in."
 #: What a reading after the fix came to: the label and the sentence.
 RESULTS = {

@@ -79,7 +79,17 @@ def wanted(state: CaseState, view: Assessment, key: str, step: Step) -> bool:
         return False
     if any(state.asked.get(question) for question in step.get("led_by", ())):
         return False  # that question's own steps led through it
+    if step.get("water_parts") and _unthinned(state, view, key, step):
+        return False
     return not barred(view, step)
+
+
+def _unthinned(state: CaseState, view: Assessment, key: str, step: Step) -> bool:
+    """Whether the step before, which thins the sample, was passed over: its number is not to be doubled."""
+    steps = view.known.rules.procedures[key]["steps"]
+    before = f"{key}/{steps[steps.index(step) - 1]['id']}"
+    let_go = state.asked.get(before) and before not in state.answered | state.again
+    return before in state.skipped or bool(let_go and before != state.expecting)
 
 
 def _followed(state: CaseState, view: Assessment, key: str, step: Step) -> bool:

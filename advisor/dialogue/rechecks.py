@@ -47,7 +47,8 @@ class Follower:
         session, state = self.session, self.state
         made = state.recipe
         if not made or made["refused"]:
-            return [Block("text", phrases.NO_RECIPE_YET)]
+            listed = bool(state.verdict and self.session.view(state=state).actions)
+            return [Block("text", phrases_led.NOT_TICKED_HERE if listed else phrases.NO_RECIPE_YET)]
         step = following.current_step(state)
         if state.expecting == following.RECHECK:
             return [Block("ask", phrases_led.READ_IT)]
@@ -140,7 +141,7 @@ class Follower:
         first = made["add_l"] if result == following.ON_THE_WAY else point["poured_l"]
         filled = following.fill_after(made, first, view.known.quantity("sump_volume"))
         level = (
-            (Fact("sump_fill", filled, "fraction", said=text),)
+            (Fact("sump_fill", filled, "fraction", said=FROM_FIX),)
             if filled is not None and result not in {following.SO_FAR, following.ON_THE_WAY}
             else ()
         )
@@ -150,13 +151,23 @@ class Follower:
             data = _data(state, point, value, result)
             session.record.append("recheck", data, visit=state.visit + 1)
         session.record.said(text, replace(got, facts=(*got.facts, *level)), state.expecting, answered=True)
-        blocks = result_blocks(view, point, value, result)
+        blocks = _unticked(state, point, result) + result_blocks(view, point, value, result)
         if result == following.MISSED and following.AFTER_A_MISS in state.concluded:
             session.record.append("concluded", {"procedure": following.AFTER_A_MISS, "end": ANEW})
         if result in {following.MISSED, following.OUTSIDE}:
             return blocks + session.go_on()
         self.state = session.state()
         return blocks + (self.where() if result != following.WORKED else [])
+
+
+def _unticked(state: CaseState, point: dict[str, Any], result: str) -> list[Block]:
+    """The steps before a reading that nobody ticked, where the reading is judged as if all were done."""
+    left = [i + 1 for i in range(int(point["step"])) if i not in state.steps]
+    if not left or result in {following.SO_FAR, following.ON_THE_WAY}:
+        return []
+    if len(left) == 1:
+        return [Block("text", phrases_led.NOT_TICKED_ONE.format(step=left[0]))]
+    return [Block("text", phrases_led.NOT_TICKED.format(first=left[0], last=left[-1]))]
 
 
 def _data(state: CaseState, point: dict[str, Any], value: float, result: str) -> dict[str, Any]:

@@ -106,6 +106,8 @@ def _inputs(view: Assessment, kind: str, aim: float | None) -> dict[str, Any]:
         value = known.quantity(key)
         if value is not None:
             made[name] = value
+    if "fill" not in made and known.choice("sump_level") in {"ok", "overfull"}:
+        made["fill"] = 1.0  # told, not assumed
     if kind != "charge":
         made["strength"] = view.strength.value
         made["factor"] = known.quantity("refractometer_factor")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from advisor.dialogue import phrases
+from advisor.dialogue import phrases, phrases_led
 from advisor.dialogue.answer import deciding_fact, next_checks
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
@@ -17,6 +17,7 @@ from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact, number
 from advisor.knowledge.rulebase import RuleBase
 from advisor.mixing.display import Display
+from advisor.mixing.request import FULL
 from advisor.quantities import System, show
 
 #: Reasons shown for and against; the rest are told by "why".
@@ -281,16 +282,25 @@ def pail_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
     first = made["options"][0]
     blocks = [Block("head", phrases.sentence(first["name"]), "RECIPE")]
     if first["remove_l"]:
-        blocks.append(Block("item", f"take out {display.volume(first['remove_l'])}", "out"))
-    for row in first["pails"]:
-        pails = "pail" if row["count"] == 1 else "pails"
-        conc = row["concentrate_l"]
-        mix = f", then {display.measure(conc)} concentrate stirred in" if conc > 0 else ", nothing else"
-        blocks.append(
-            Block("item", f"{pails}: {display.volume(row['water_l'])} water{mix}", f"{row['count']} x")
-        )
+        unseen = phrases_led.IF_FULL if FULL in made["assumptions"] else ""
+        blocks.append(Block("item", f"take out {display.volume(first['remove_l'])}{unseen}", "out"))
+    later_l, rows = made.get("later_l") or 0.0, first["pails"]
+    if later_l:
+        rows = made["now"] or [{**rows[0], "count": 1}]
+    blocks += [_pail_row(row, display) for row in rows]
+    if later_l:
+        text = phrases_led.LATER if made["now"] else phrases_led.ONLY_LATER
+        blocks.append(Block("item", text.format(litres=display.volume(later_l)), "later"))
     span = display.between(first["strength_low"], first["strength_high"])
     return [*blocks, Block("item", f"{display.strength(first['strength_after'])}, likely {span}", "expect")]
+
+
+def _pail_row(row: Mapping[str, Any], display: Display) -> Block:
+    """A row of pails alike: how many, and what goes into each."""
+    pails = "pail" if row["count"] == 1 else "pails"
+    conc = row["concentrate_l"]
+    mix = f", then {display.measure(conc)} concentrate stirred in" if conc > 0 else ", nothing else"
+    return Block("item", f"{pails}: {display.volume(row['water_l'])} water{mix}", f"{row['count']} x")
 
 
 def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from advisor.dialogue.case import CaseState, fold
+from advisor.dialogue.case import FROM_FIX, SHOP_BOOK, CaseState, fold
 from advisor.dialogue.events import Event
 from advisor.errors import SumpsideError
 from advisor.knowledge.facts import Fact, number
@@ -90,7 +90,7 @@ def _differences(
 def _said(state: CaseState) -> Iterator[Fact]:
     """Figures the person measured, the last of each; not what the shop's book or a derivation gave."""
     for fact in state.facts:
-        if fact.id in READ and fact.event and fact.firm and fact.said != "shop book":
+        if fact.id in READ and fact.event and fact.firm and fact.said not in {SHOP_BOOK, FROM_FIX}:
             yield fact
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from advisor.mixing import balance, steps
 from advisor.mixing.display import Display
 from advisor.mixing.pails import in_pails, real_strength
@@ -110,9 +112,10 @@ def hold(
             "How many days it takes depends on what is topped up in a day; that was not given.",
             *warnings,
         )
-    return Option(
-        name, 0.0, add_l, given, rows, after, low, high, days, through * (1.0 - request.phi), said, warnings
-    )
+    waste = through * (1.0 - request.phi)
+    at_once = in_pails(first_l, strength, request.pail_l, request.pail_fill, request.cup_l)
+    made = Option(name, 0.0, add_l, given, rows, after, low, high, days, waste, said, warnings)
+    return replace(made, later_l=through, now=at_once)
 
 
 def common_warnings(

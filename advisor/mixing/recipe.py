@@ -83,6 +83,8 @@ class Option:
         waste_l: coolant that leaves the sump, litres (some may be kept for a lean sump).
         steps, warnings: short sentences in working order.
         readings: what the steps that ask for a reading expect, in order.
+        later_l: of ``add_l``, litres that go in only as the level falls; 0 when all goes in at once.
+        now: rows of pails that go in at once, where some wait.
     """
 
     name: str
@@ -98,6 +100,8 @@ class Option:
     steps: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     readings: tuple[Expected, ...] = ()
+    later_l: float = 0.0
+    now: tuple[Pail, ...] = ()
 
     @property
     def concentrate_l(self) -> float:

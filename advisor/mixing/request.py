@@ -15,6 +15,8 @@ from advisor.errors import BadInput
 from advisor.mixing.pails import PAIL_FILL
 from advisor.mixing.spread import standard_uncertainty
 
+#: What is assumed where nobody told the level.
+FULL = "The sump is taken as full to the mark."
 GENERAL_WINDOW = (0.06, 0.10)
 """Working window for general machining when nothing better is known; common practice, no source."""
 
@@ -265,7 +267,7 @@ def request_from(inputs: Mapping[str, Any]) -> Request:
     said += _strength_into(values)
     if "fill" not in values:
         values["fill"] = 1.0
-        said += ("The sump is taken as full to the mark.",)
+        said += (FULL,)
     values.update(target=target, window=window, taken_for_granted=said)
     return Request(**values)
 
