@@ -33,6 +33,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     settle(sys.stdout)
     settle(sys.stderr)
     args = (_parser if _command(argv) else _talk_parser)(argv).parse_args(argv)
+    if "--demo" in argv:  # said before the command, it would be lost to the command's own default
+        args.demo = True
     try:
         with _patience(argv):
             return int(args.work(args) or 0)

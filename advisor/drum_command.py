@@ -64,14 +64,15 @@ def run(args: argparse.Namespace) -> int:
 
 
 def product_of(desk: Desk, words: list[str]) -> str:
-    """The product that words name, by id or name.
+    """The product that words name, by id or by name with or without what stands in brackets.
 
     Raises:
         UnknownId: the shop has none of that name.
     """
     said = " ".join(words).casefold()
     for key, row in desk.shop.products.items():
-        if said in (key.casefold(), str(row.get("name", "")).casefold()):
+        name = str(row.get("name", "")).casefold()
+        if said in (key.casefold(), name, name.partition(" (")[0]):
             return key
     there = ", ".join(desk.shop.products) or "no products yet (sumpside shop --talk)"
     raise UnknownId(f"there is no product {said!r}", value=said, right=f"The shop has: {there}.")

@@ -93,7 +93,7 @@ class Shop:
             parts.append(f"window {100 * (low or 0):g} to {100 * (high or 0):g} %")
         elif target is not None:
             parts.append(f"target {show(number(target) or 0.0, 'fraction')}")
-        if "refractometer_factor" in facts:
+        if "refractometer_factor" in facts and "factor" not in product:
             parts.append(f"factor {number(facts['refractometer_factor']):g}")
         return ", ".join(parts)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from advisor.cli import main
@@ -28,3 +30,16 @@ def test_a_slip_gets_a_sentence(words: str, told: str, capsys: pytest.CaptureFix
     assert told in said
     assert "usage:" not in said
     assert "--help" in said
+
+
+def test_the_demo_may_be_named_before_the_command(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """ "--demo today" looks at the demo shop as "today --demo" does."""
+    monkeypatch.setenv("SUMPSIDE_HOME", str(tmp_path))
+    main(["--demo", "today"])
+    before = capsys.readouterr().out
+
+    main(["today", "--demo"])
+    assert before == capsys.readouterr().out
+    assert "0 sumps" not in before
