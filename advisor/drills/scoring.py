@@ -71,8 +71,13 @@ class Score:
 
 
 def must_cautions(rules: RuleBase, hidden: Hidden, view: Assessment) -> tuple[str, ...]:
-    """The cautions a trainee has to name: the grave ones that stand, and those the trainer asks for."""
+    """The cautions a trainee has to name: the grave ones that stand, and those the trainer asks for.
+
+    Where none is grave, the first warning that stands is the one to name.
+    """
     grave = [c for c in view.cautions if rules.cautions[c]["level"] in _GRAVE]
+    if not grave and not hidden.must:
+        grave = [c for c in view.cautions if rules.cautions[c]["level"] == "warn"][:1]
     return tuple(dict.fromkeys([*grave, *hidden.must]))
 
 
