@@ -34,6 +34,7 @@ from tests.understanding.measure import HERE, RULES, lexicon, lines_of, measure
         ("trial_phrases.jsonl", 0.97, 0.95),
         # Written without sight of the lists; understood at 0.87 and 0.78 when first read.
         ("blind_phrases_b.jsonl", 0.92, 0.89),
+        ("blind_phrases_c.jsonl", 0.82, 0.74),  # written blind; its first run gave 0.84 / 0.75
     ],
 )
 def test_labelled_phrases_stay_understood(file: str, precision: float, recall: float) -> None:
