@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from typing import TYPE_CHECKING, Protocol
 
 from prompt_toolkit import PromptSession
@@ -41,6 +42,8 @@ class PlainPrompt:
     def __init__(self, waiting: Waiting) -> None:
         self._waiting = waiting
         self._next = ""
+        if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:  # begun by a shell that keeps Ctrl-C from it
+            signal.signal(signal.SIGINT, signal.default_int_handler)
 
     def line(self, mark: str) -> str:
         """One line."""
