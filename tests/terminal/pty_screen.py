@@ -106,7 +106,10 @@ class Terminal:
 
     def resize(self, columns: int, rows: int) -> None:
         """Give the window another size."""
+        lost = max(0, self.screen.lines - rows)  # pyte takes them off the top, and leaves the cursor behind
         self.screen.resize(rows, columns)
+        self.screen.cursor.y = max(0, self.screen.cursor.y - lost)
+        self.screen.cursor.x = min(self.screen.cursor.x, columns - 1)
         self.child.setwinsize(rows, columns)
 
     def ended(self) -> str:
