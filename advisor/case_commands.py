@@ -39,6 +39,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument("--overrule", metavar="CAUSE", help="sign that another cause is right, in your words")
     parser.add_argument("--reason", default="", help="why, in a sentence")
     parser.add_argument("--who", default="", help="the name that signs; asked for where it is missing")
+    parser.add_argument("--again", action="store_true", help="sign besides where it is signed already")
     parser.add_argument("--talk", action="store_true", help="take lines from standard input")
     _options(parser)
     parser.set_defaults(part="review")
@@ -109,20 +110,14 @@ def _login() -> str:
 
 def _talk(store: Any, args: argparse.Namespace) -> int:
     """The supervisor's desk, line by line."""
-    from advisor.terminal.render import render
+    from advisor.terminal.desk import sit, type_in
 
     desk = _desk(store, args)
-    live = sys.stdin.isatty()
-    print(render(desk.open(args.case), rows=None), flush=True)
-    while not desk.over:
-        print("\n> ", end="", flush=True)
-        line = sys.stdin.readline()
-        if not line:
-            print()
-            break
-        if not live:
-            print("".join(c if c.isprintable() else " " for c in line.strip()))
-        print("\n" + render(desk.say(line), rows=None), flush=True)
+    first = desk.open(args.case)
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        sit(desk, first, store)
+    else:
+        type_in(desk, first, sys.stdin)
     return 0
 
 
@@ -192,40 +187,45 @@ def _said(store: Any, args: argparse.Namespace) -> Any:
         raise BadInput("words are answered in words", right=right)
     desk = _desk(store, args)
     desk.open(args.case)
-    blocks = desk.say(" ".join(args.words))
-    if desk.waiting is not None:
-        blocks = desk.say(_ask_who(blocks))
+    return _asked_on(desk, desk.say(" ".join(args.words)))
+
+
+def _asked_on(desk: Any, blocks: list[Block]) -> list[Block]:
+    """The end of it, each further question of the desk being put to the person.
+
+    Raises:
+        BadInput: nobody is there to answer.
+    """
+    from advisor.terminal.render import render
+
+    while desk.waiting is not None:
+        print(render(blocks, rows=None), file=sys.stderr)
+        print("> ", end="", file=sys.stderr, flush=True)
+        line = sys.stdin.readline()
+        if not line:
+            right = 'answer the question, or add --who "your name"; --again where it is signed already'
+            raise BadInput("nobody signed, so nothing was recorded", right=right)
+        blocks = desk.say(line)
     return blocks
 
 
 def _sign(store: Any, args: argparse.Namespace, case: Any) -> Any:
-    from advisor.reports.review_talk import signed_blocks, signer, what_is_signed
+    """Sign by options: asked for is only what they leave open."""
+    from advisor.reports.eyes import signatures
     from advisor.reports.signing import signature
 
     data = signature(case, args.overrule, args.reason)
-    what = what_is_signed(case, data)
-    who = args.who or _ask_who([Block("note", f"{what}.", "You sign")]) or _login()
-    event = store.append(case.number, "review", data, time=_now(), who=signer(who))
-    made = {"signed": True, "who": event.who, "time": event.time, "seal": event.hash}
-    return made if args.json else signed_blocks(event, what)
-
-
-def _ask_who(blocks: list[Block]) -> str:
-    """Show what is signed, and ask for a name: an empty line takes the one this person is logged in under.
-
-    Raises:
-        BadInput: nobody is there to answer, or the answer is no.
-    """
-    from advisor.terminal.render import render
-
-    shown = [block for block in blocks if block.kind != "ask"]
-    print(render(shown, rows=None), file=sys.stderr)
-    print(f"Who signs? (Enter: {_login() or 'no name'}; n: nobody) ", end="", file=sys.stderr, flush=True)
-    line = sys.stdin.readline()
-    if not line or line.strip().lower() in {"n", "no"}:
+    desk = _desk(store, args)
+    desk.open(args.case)
+    again = {e.number for e in signatures(case.events)} if args.again else set()
+    blocks = _asked_on(desk, desk.sign(data["cause"], data["reason"] or "", again))
+    event = store.events(case.number)[-1]
+    signed = event.kind == "review" and event.number > case.events[-1].number
+    if not signed:
         right = 'answer with a name, or add --who "your name"'
         raise BadInput("nobody signed, so nothing was recorded", right=right)
-    return line.strip()
+    made = {"signed": True, "who": event.who, "time": event.time, "seal": event.hash}
+    return made if args.json else blocks
 
 
 def _now() -> str:

@@ -41,6 +41,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SumpsideError as trouble:
         print(f"sumpside: {trouble.sentence()}", file=sys.stderr)
         return 2
+    except EOFError:  # a question was answered by leaving, before anything was written
+        print("\nLeft. Nothing more was done.", file=sys.stderr)
+        return 0
+    except KeyboardInterrupt:
+        print("\nStopped.", file=sys.stderr)
+        return 130
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0

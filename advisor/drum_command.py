@@ -180,10 +180,10 @@ def _person() -> bool:
 
 
 def _ask(question: str) -> str | None:
-    try:
-        return input(f"{question}? ").strip() or None
-    except EOFError:
-        return None
+    """What is answered, None for nothing; leaving (EOFError) ends the check before anything is written."""
+    from advisor.terminal.asked import asked
+
+    return asked(f"{question}? ").strip() or None
 
 
 def _told(args: argparse.Namespace) -> dict[str, Any]:

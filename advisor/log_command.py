@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 UPKEEP = ("verify", "backup", "restore", "erase", "export-case")
 LISTED = 20
+_BEGUN = "{sump} is new in the shop; what it holds and its product can be entered later."
 _EXAMPLES = """examples:
   sumpside log 14 6.5 9.1                 reading on the glass 6.5, pH 9.1
   sumpside log mill 1 6.5 brix ph 9.1 level 80%
@@ -82,10 +83,13 @@ def run(args: argparse.Namespace) -> int:
 def _at_desk(desk: Desk, args: argparse.Namespace) -> int:
     if _for_all(desk, args.words):
         return _same_for_all(desk, args)
-    sump, rest = _sump(desk, args)
+    sump, rest, fresh = _sump(desk, args)
     if args.strike is not None:
         return _strike(desk, sump, args)
-    return _write(desk, sump, rest, args) if rest else _list(desk, sump, args)
+    if fresh and not rest:
+        desk.keep_sump(sump, args.who)
+        print(_BEGUN.format(sump=args.words[0]))
+    return _write(desk, sump, rest, args, fresh=fresh) if rest else _list(desk, sump, args)
 
 
 def _upkeep(args: argparse.Namespace) -> int:
@@ -100,18 +104,20 @@ def _upkeep(args: argparse.Namespace) -> int:
     return command.run(parser.parse_args(["log", *args.words, *more]))
 
 
-def _sump(desk: Desk, args: argparse.Namespace) -> tuple[str, list[str]]:
-    """The sump meant; an unknown one is begun where nothing is set up, or where that is asked for."""
+def _sump(desk: Desk, args: argparse.Namespace) -> tuple[str, list[str], bool]:
+    """The sump meant, the words after it, and whether it is new.
+
+    An unknown one is begun where nothing is set up, or where that is asked for; it is kept together with
+    what is written of it, so that a line that is refused leaves no empty sump behind.
+    """
     try:
-        return desk.sump_of(args.words)
+        return *desk.sump_of(args.words), False
     except UnknownId as error:
         called = args.words[0]
         nothing_yet = not desk.shop.sumps and len(args.words) > 1
         if not (args.new or nothing_yet or _agreed(f"{error.sentence()}\nBegin {called!r} as a new sump?")):
             raise
-    key = desk.begin_sump(called, args.who)
-    print(f"{called} is new in the shop; what it holds and its product can be entered later.")
-    return key, list(args.words[1:])
+    return desk.new_sump(called), list(args.words[1:]), True
 
 
 def _agreed(question: str) -> bool:
@@ -157,7 +163,10 @@ def _measured(desk: Desk, sump: str, args: argparse.Namespace) -> tuple[str, Con
     return (time if args.at else row.time), made
 
 
-def _write(desk: Desk, sump: str, rest: Sequence[str], args: argparse.Namespace) -> int:
+def _write(
+    desk: Desk, sump: str, rest: Sequence[str], args: argparse.Namespace, *, fresh: bool = False
+) -> int:
+    """Keep what a line says; with a fresh sump, its row with it."""
     from advisor.logbook.line import draft
 
     time, context = _measured(desk, sump, args)
@@ -167,8 +176,15 @@ def _write(desk: Desk, sump: str, rest: Sequence[str], args: argparse.Namespace)
     if args.correct is not None:
         drafted = _correcting(desk, drafted, args)
     _settle_doubts(drafted.doubts, args.sure)
+    begun = {sump: desk.shop.sumps[sump]} if fresh else {}
     entry = desk.book.enter(
-        drafted.readings, drafted.records, time=desk.time, who=args.who, how="line", words=" ".join(rest)
+        drafted.readings,
+        drafted.records,
+        time=desk.time,
+        who=args.who,
+        how="line",
+        words=" ".join(rest),
+        begun=begun,
     )
     numbers = [r.id for r in desk.book.of(sump, all_versions=True) if r.entry == entry.id]
     if args.json:
@@ -176,6 +192,8 @@ def _write(desk: Desk, sump: str, rest: Sequence[str], args: argparse.Namespace)
         return 0
     from advisor.logbook.reading_lines import entry_line
 
+    if fresh:
+        print(_BEGUN.format(sump=args.words[0]))
     print(entry_line(desk, sump, drafted, numbers))
     for note in drafted.notes:
         print(note)

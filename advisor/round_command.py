@@ -85,8 +85,9 @@ def _typed(desk: Desk, kept: KeptAnswers, time: str, context: Context) -> list[s
     A line that cannot be, or is doubted and not confirmed, is asked for again at once.
     """
     from advisor.logbook.rounds import read_round, walking_order
+    from advisor.terminal.asked import asked
 
-    print("Reading, pH, and what was seen; empty to pass over, Ctrl-D when done.")
+    print('Reading, pH, and what was seen; empty to pass over, "q" or Ctrl-D when done.')
     if kept.waiting:
         from advisor.logbook.moments import show_day
 
@@ -104,7 +105,7 @@ def _typed(desk: Desk, kept: KeptAnswers, time: str, context: Context) -> list[s
             return not seen.bad and (not seen.doubts or _agreed())
 
         try:
-            said = kept.ask(f"{name}: ", input, will_do).strip()
+            said = kept.ask(f"{name}: ", asked, will_do).strip()
         except EOFError:
             break
         if said:

@@ -40,6 +40,8 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
 
 def run(args: argparse.Namespace) -> int:
     """Do it. 0 fine, 1 the check found errors, 2 a file cannot be used at all."""
+    if args.what in {"show", "map"} and not (args.id or "").strip():
+        _refuse_without_id(args.what)
     if args.what == "check":
         return _check(args)
     if args.what == "lock":
@@ -55,6 +57,15 @@ def run(args: argparse.Namespace) -> int:
     rules = load()
     print(render(list_blocks(rules) if args.what == "list" else show_blocks(rules, args.id)))
     return 0
+
+
+def _refuse_without_id(what: str) -> None:
+    from advisor.errors import BadInput
+
+    example = {"show": "sumpside rules show lean_mix", "map": "sumpside rules map tramp_oil"}[what]
+    kinds = {"show": "a cause, caution, action or observable", "map": "a cause or a question"}[what]
+    right = f'name {kinds}, such as "{example}"; "sumpside rules list" lists the causes'
+    raise BadInput(f"{what} what?", right=right)
 
 
 def _check(args: argparse.Namespace) -> int:

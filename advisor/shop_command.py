@@ -137,8 +137,10 @@ def _kept_answers(demo: bool) -> KeptAnswers:
 
 def _talked(kept: KeptAnswers | None, before: Shop) -> Shop:
     """The shop as somebody tells it, read the way a shop file is; what is there already stays."""
+    from advisor.dialogue.leaving import leaves
     from advisor.logbook.shop_file import import_shop
     from advisor.logbook.shop_talk import talk
+    from advisor.terminal.asked import asked
 
     if kept is None:
         answers = iter(sys.stdin.read().splitlines())
@@ -149,14 +151,16 @@ def _talked(kept: KeptAnswers | None, before: Shop) -> Shop:
             except StopIteration:
                 raise EOFError from None
             print(f"{question} {said}")
+            if leaves(said):
+                raise EOFError
             return said
     else:
 
         def ask(question: str) -> str:
             assert kept is not None
-            return kept.ask(f"{question} ", input)
+            return kept.ask(f"{question} ", asked)
 
-        print("An empty answer leaves a figure out; Ctrl-D stops and keeps what is there.")
+        print('An empty answer leaves a figure out; "q" or Ctrl-D stops and keeps what is there.')
     rows = _written(before)
     held = talk(ask, print, rows)
     if not held.get("sumps") and not held.get("products"):

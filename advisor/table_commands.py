@@ -71,7 +71,9 @@ def _said(pairs: list[str]) -> dict[str, str]:
 
 
 def _ask(heading: str) -> str:
-    return input(f"What is the column {heading!r}? (sump, time, ph, concentration:% …; empty: skip) ")
+    from advisor.terminal.asked import asked
+
+    return asked(f"What is the column {heading!r}? (sump, time, ph, concentration:% …; empty: skip) ")
 
 
 def _import(desk: Desk, args: argparse.Namespace) -> int:

@@ -5,7 +5,7 @@ Words are never read again here: events hold the facts understood from them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -107,6 +107,15 @@ def fold(events: Iterable[Event], words: Mapping[int, str] | None = None) -> Cas
 
 #: Facts that "back" leaves alone.
 _HAPPENED = {"injury", "danger_now"}
+
+
+def at_verdict(events: Sequence[Event], words: Mapping[int, str] | None = None) -> CaseState:
+    """The state in which the last verdict that stands was given; the whole case where there is none.
+
+    What was read, added or taken back after it is no part of what the verdict rests on.
+    """
+    last = max((e.number for e in standing(events) if e.kind == "verdict"), default=None)
+    return fold([e for e in events if last is None or e.number < last], words)
 
 
 def _nothing(state: CaseState, event: Event, words: Mapping[int, str]) -> None:

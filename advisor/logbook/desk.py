@@ -133,16 +133,6 @@ class Desk:
         there = ", ".join(self.name(key) for key in list(self.shop.sumps)[:8])
         return f"This shop has {there or 'no sumps yet'}; {start}."
 
-    def begin_sump(self, called: str, who: str) -> str:
-        """Begin a sump that the shop does not know, with nothing but its name, and keep it; its id.
-
-        Raises:
-            BadInput: the name holds no letter or digit.
-        """
-        key = self.new_sump(called)
-        self.keep_sump(key, who)
-        return key
-
     def keep_sump(self, key: str, who: str) -> None:
         """Keep the row of a sump in the shop's book."""
         self.store.put_row("sump", key, self.shop.sumps[key], time=self.time, who=who)

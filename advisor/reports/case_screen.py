@@ -14,7 +14,7 @@ from advisor.knowledge.facts import Fact
 from advisor.mixing.display import IMPERIAL, METRIC, US
 from advisor.reports.cases import Opened
 from advisor.reports.eyes import rechecks
-from advisor.reports.path import standing_words, sure_words
+from advisor.reports.path import sure_words, verdict_words
 
 _UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
 #: An answer that moves the leading cause by less is not what the verdict hangs on.
@@ -71,14 +71,25 @@ def _answers(case: Opened) -> list[Block]:
     for i, (event, facts) in enumerate(sorted(by_event.items()), 1):
         words = case.words.get(event)
         quoted = f'  ("{words}")' if words and i > 1 else ""
-        told = "; ".join(fact_words(f, case.rules) for f in facts)
+        told = "; ".join(_together(facts, case))
         blocks.append(Block("item", f"{told}{quoted}", f"{i}"))
     return blocks
 
 
+def _together(facts: list[Fact], case: Opened) -> list[str]:
+    """Facts in words, in order; several values of one thing under its name once."""
+    told: dict[str, str] = {}
+    for fact in facts:
+        words = fact_words(fact, case.rules)
+        name, colon, value = words.partition(": ")
+        key = f"{fact.id} {name}" if colon else words
+        told[key] = f"{told[key]}, {value}" if key in told and colon else words
+    return list(told.values())
+
+
 def _verdict(case: Opened, view: Assessment) -> list[Block]:
     held = case.state.verdict or {}
-    text = f"{phrases.RUN.get(str(held.get('run')), '')} {phrases.sentence(standing_words(view))}"
+    text = f"{phrases.RUN.get(str(held.get('run')), '')} {phrases.sentence(verdict_words(view))}"
     blocks = [Block("head", text.strip(), "VERDICT")]
     recorded = held["causes"][0]["id"] if held.get("causes") else None
     if (view.verdict, view.lead) != (held.get("verdict"), recorded):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from advisor.dialogue import phrases, policy
-from advisor.dialogue.case import SHOP_BOOK, CaseState, fold
+from advisor.dialogue.case import SHOP_BOOK, CaseState, at_verdict, fold
 from advisor.dialogue.events import Event, standing
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment, assess
@@ -37,8 +37,7 @@ class Opened:
         """What the last verdict stood on; all that was told where there is none. A reading after the fix
         is not part of it.
         """
-        last = self.verdict_event
-        return ruled(f for f in self.state.facts if last is None or (f.event or 0) < last.number)
+        return ruled(f for f in at_verdict(self.events, self.words).facts if heard(f, self.rules))
 
     def view(self, facts: list[Fact] | None = None) -> Assessment:
         """The judgement of what the verdict stood on, or of other facts, on this rule base."""

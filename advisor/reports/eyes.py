@@ -6,13 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.dialogue.case import SHOP_BOOK, CaseState, fact_from, fold
+from advisor.dialogue.case import SHOP_BOOK, CaseState, at_verdict, fact_from, fold
 from advisor.dialogue.events import Event, standing
 from advisor.dialogue.phrases import lower_first
 from advisor.dialogue.screens import fact_words
 from advisor.inference.derive import strength
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.inference.knowns import Knowns
+from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
 
 #: A named verdict that rests on fewer reasons than this is thin (judgement, common practice, no source).
@@ -46,21 +47,24 @@ def eyes(row: Any, events: Sequence[Event], words: Mapping[int, str], rules: Rul
         rules: today's rule base, for names; nothing is judged here.
     """
     state = fold(events, words)
-    signed = _signature(events)
-    if signed is not None and signed.data["agrees"]:
-        return Eyes((("signed", f"agreed by {signed.who}"),))
+    signed = signatures(events)
+    alike = {e.data.get("cause") for e in signed}
+    if alike == {None}:
+        return Eyes((("signed", f"agreed by {_named(signed)}"),))
     found: list[tuple[str, str]] = []
     if row.level in {"emergency", "stop"}:
         found.append((row.level, _caution_words(state, row.level)))
-    if signed is not None:
-        found.append(("overruled", f"overruled by {signed.who}: {signed.data.get('cause')}"))
+    if len(alike) > 1:
+        found.append(("overruled", f"signed, not alike: {_said_by(signed, rules)}"))
+    elif signed:
+        found.append(("overruled", _said_by(signed[-1:], rules)))
     missed = missed_prediction(events, words, rules)
     if missed:
         found.append(("missed", missed))
     held = state.verdict or {}
     if held.get("verdict") == "unsettled":
         found.append(("unsettled", "no cause named"))
-    thin = _thin(state, held, rules)
+    thin = _thin(at_verdict(events, words).facts, held, rules)
     if thin:
         found.append(("thin", thin))
     loose = [f for f in state.facts if not f.firm and f.said != SHOP_BOOK and f.id in rules.observables]
@@ -79,13 +83,35 @@ def _caution_words(state: CaseState, level: str) -> str:
     return f"{level} caution{f': {told}' if told else ''}"
 
 
-def _signature(events: Sequence[Event]) -> Event | None:
-    """The last review that was signed after the last verdict that stands."""
+def signatures(events: Sequence[Event]) -> list[Event]:
+    """Every review that was signed after the last verdict that stands, in order."""
     held = [e for e in standing(events) if e.kind in {"verdict", "review"}]
-    return held[-1] if held and held[-1].kind == "review" else None
+    last = max((i for i, e in enumerate(held) if e.kind == "verdict"), default=-1)
+    return [e for e in held[last + 1 :] if e.kind == "review"]
 
 
-def _thin(state: CaseState, held: Mapping[str, Any], rules: RuleBase) -> str:
+def signed_words(event: Event, rules: RuleBase) -> str:
+    """What one signature says and who gave it; the cause in the words a person is told."""
+    if event.data["agrees"]:
+        return f"agreed by {event.who}"
+    cause = str(event.data.get("cause"))
+    return f"overruled by {event.who}: {cause_title(rules, cause)}"
+
+
+def cause_title(rules: RuleBase, cause: str) -> str:
+    """The name of a cause, or its id where these rules no longer know it."""
+    return lower_first(str(rules.causes[cause].text["title"])) if cause in rules.causes else cause
+
+
+def _said_by(signed: Sequence[Event], rules: RuleBase) -> str:
+    return "; ".join(signed_words(event, rules) for event in signed)
+
+
+def _named(signed: Sequence[Event]) -> str:
+    return " and ".join(dict.fromkeys(event.who for event in signed))
+
+
+def _thin(told: Sequence[Fact], held: Mapping[str, Any], rules: RuleBase) -> str:
     """Why a named verdict rests on little, or ""."""
     causes = held.get("causes") or []
     if held.get("verdict") != "named" or not causes or causes[0]["id"] == NOTHING_WRONG:
@@ -93,18 +119,18 @@ def _thin(state: CaseState, held: Mapping[str, Any], rules: RuleBase) -> str:
     reasons = causes[0].get("for", [])
     if len({str(r.get("rule")) for r in reasons}) >= THIN:
         return ""
-    told = _stands_on(state, causes, rules)
-    return f"rests on one thing: {told}" if told else "rests on the setting alone"
+    on = _stands_on(told, causes, rules)
+    return f"rests on one thing: {on}" if on else "rests on the setting alone"
 
 
-def _stands_on(state: CaseState, causes: Sequence[Mapping[str, Any]], rules: RuleBase) -> str:
+def _stands_on(facts: Sequence[Fact], causes: Sequence[Mapping[str, Any]], rules: RuleBase) -> str:
     """What a thin verdict stands on in words, its own sign first, else a sign of what it has led to."""
     lead = causes[0]
     led = [c for c in causes[1:] if c.get("because_of") == lead["id"]]
     for cause in (lead, *led):
         for reason in cause.get("for", []):
             key = str(reason.get("fact"))
-            fact = next((f for f in reversed(state.facts) if f.key == key), None)
+            fact = next((f for f in reversed(facts) if f.key == key), None)
             told = fact_words(fact, rules) if fact and fact.id in rules.observables else _finding(rules, key)
             if told and cause is lead:
                 return told

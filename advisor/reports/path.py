@@ -101,6 +101,16 @@ def standing_words(view: Assessment) -> str:
     return kind + "; then ".join(sure_words(rules, judged) for judged in listed)
 
 
+def verdict_words(view: Assessment) -> str:
+    """What a verdict says: the cause it names and what that has led to, or what is likeliest."""
+    rules = view.known.rules
+    told = [sure_words(rules, judged) for judged in view.causes if judged.id in view.chain][:2]
+    if view.verdict == "named" and told:
+        return "; with it ".join(told)
+    leads = f"; likeliest is {sure_words(rules, view.causes[0])}" if view.causes else ""
+    return f"{'outside what is judged here' if view.verdict == 'outside' else 'no cause is named'}{leads}"
+
+
 def moved_most(step: StepOfPath) -> tuple[Judged, Reason | None, float] | None:
     """The cause this answer moved most, the rule that did it, and by how much. Never a referral."""
     rules = step.after.known.rules

@@ -54,20 +54,20 @@ class Change:
 def past(case: int, events: Sequence[Event]) -> Past | None:
     """The last verdict of a case with the facts it stood on; None when there is none."""
     held = standing(events)
-    last = max((i for i, e in enumerate(held) if e.kind == "verdict"), default=None)
-    if last is None:
+    verdict = next((e for e in reversed(held) if e.kind == "verdict"), None)
+    if verdict is None:
         return None
-    state = fold(held[:last])
-    copies = [event.data.get("copy") or {} for event in held[:last] if event.kind == "said"]
+    before = [e for e in events if e.number < verdict.number]
+    state = fold(before)
+    copies = [event.data.get("copy") or {} for event in standing(before) if event.kind == "said"]
     entered = next((c["sump"]["aim"] for c in reversed(copies) if (c.get("sump") or {}).get("aim")), None)
-    verdict = held[last].data
     return Past(
         case,
         tuple(ruled(state.facts)),
         str(state.opened.get("units") or "metric"),
         _aim(state.facts, entered),
-        verdict["rules"],
-        outcome(verdict["verdict"]),
+        verdict.data["rules"],
+        outcome(verdict.data["verdict"]),
     )
 
 

@@ -51,6 +51,12 @@ def list_json(store: Any) -> list[dict[str, Any]]:
 
 
 def list_blocks(store: Any) -> list[Block]:
+    """The list, and how to open one of it."""
+    blocks = listed_blocks(store)
+    return blocks if len(blocks) == 1 else [*blocks, Block("text", 'Open one with "sumpside review NUMBER".')]
+
+
+def listed_blocks(store: Any) -> list[Block]:
     """The list, most in need of eyes first, each with its reasons."""
     rules, blocks = load(), [Block("head", "what needs eyes first", "SAVED CASES")]
     for row, why in _listed(store):
@@ -63,7 +69,7 @@ def list_blocks(store: Any) -> list[Block]:
             blocks.append(Block("item", "; ".join(text for _, text in why.reasons), "    why"))
     if len(blocks) == 1:
         return [Block("text", 'No case is saved yet. Talk to "sumpside" first.')]
-    return [*blocks, Block("text", 'Open one with "sumpside review NUMBER".')]
+    return blocks
 
 
 def changed_json(case: Opened, extra: list[Fact]) -> dict[str, Any]:

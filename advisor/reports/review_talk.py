@@ -7,17 +7,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass, field
+from difflib import get_close_matches
 from typing import Any
 
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
+from advisor.dialogue.leaving import leaves
 from advisor.dialogue.understanding import Lexicon
 from advisor.errors import BadInput, SumpsideError
 from advisor.reports import review
 from advisor.reports.case_screen import case_blocks
 from advisor.reports.cases import Opened, open_case
-from advisor.reports.path import cause_words, path_blocks, standing_words
-from advisor.reports.signing import changes, signature
+from advisor.reports.eyes import signatures, signed_words
+from advisor.reports.path import cause_words, path_blocks, verdict_words
+from advisor.reports.signing import changes, disputes, nearly_called, overruling, signed_data
 
 HELP = (
     ("12", "opens case 12"),
@@ -27,12 +31,39 @@ HELP = (
     ("agree", "signs that the verdict is right"),
     ("overrule it was tramp oil because ...", "signs that another cause is right"),
     ("list", "what needs eyes first"),
-    ("leave", "ends it"),
+    ("q", "leaves; so do quit, exit and Ctrl-D"),
 )
-_TRY = re.compile(r"^\s*(?:what if|try|change|suppose)\s*[:,]?\s+(.+)", re.I)
-_NOT_SO = re.compile(r"^\s*(?:overrule|wrong|no[,:]? (?:it|the cause))", re.I)
-_AGREE = {"agree", "agreed", "i agree", "right", "correct", "ok", "sign"}
-_LEAVE = {"leave", "quit", "exit", "bye", "stop here", "done"}
+WHAT_NOW = 'Type a number, "next", or "help". "q" leaves.'
+_TRY = re.compile(r"^\s*(?:what if|wat if|what about|try|change|suppose)\s*[:,]?\s+(.+)", re.I)
+_AGREE = {
+    "agree", "agreed", "i agree", "right", "correct", "sign", "yes agree", "i agree with that", "its right",
+    "it's right", "that is right", "that's right", "thats right", "looks right",
+}  # fmt: skip
+#: Said in passing; it is asked what is meant, for nothing is signed by chance.
+_FINE = {"ok", "okay", "fine", "good", "yes", "y", "thanks", "fair enough"}
+_YES = {"yes", "y", "yes please", "sure"}
+_NO = {"no", "n", "nope", "cancel", "not", "don't", "dont", "no thanks"}
+_PLAIN = ("help", "list", "next", "path", "agree", "leave")
+_NUMBER = re.compile(r"(?:(?:o\w{2,3}|case|show|see|number|no|go to|look at) *)?#? *(\d{1,9})")
+#: A slip of the pen in a word of the desk (judgement, common practice, no source).
+_CLOSE = 0.75
+_NO_REASON = re.compile(r"^\W*(?:because|why|none|no reason|dunno|don't know|just so)?\W*$", re.I)
+
+
+@dataclass(slots=True)
+class Waiting:
+    """What is to be signed, and what is still asked before it is.
+
+    Attributes:
+        asks: ``reason``, ``again`` or ``who``.
+        cause: the cause held for right, None to agree; reason: why.
+        shown: numbers of the earlier signatures that the person has been shown.
+    """
+
+    asks: str
+    cause: str | None
+    reason: str = ""
+    shown: set[int] = field(default_factory=set)
 
 
 class ReviewTalk:
@@ -52,13 +83,14 @@ class ReviewTalk:
         self.store, self.lexicon, self.clock = store, lexicon, clock
         self.suggested, self.who = suggested, who
         self.case: Opened | None = None
-        self.waiting: dict[str, Any] | None = None
+        self.waiting: Waiting | None = None
         self.over = False
 
     def open(self, number: int | None = None) -> list[Block]:
         """The list, or one case."""
-        blocks = review.list_blocks(self.store) if number is None else self._case(number)
-        return [*blocks, Block("text", 'Type a number, "next", or "help". "leave" ends it.')]
+        if number is not None:
+            return self._case(number)
+        return self._list()
 
     def say(self, text: str) -> list[Block]:
         """Take one line and answer it; what cannot be done is told and changes nothing."""
@@ -68,24 +100,31 @@ class ReviewTalk:
         except SumpsideError as trouble:
             return [Block("text", trouble.sentence())]
 
+    def leave(self) -> list[Block]:
+        """End it; what was not signed stays unsigned."""
+        self.over = True
+        left = "Nothing was signed." if self.waiting else "Nothing more was signed."
+        self.waiting = None
+        return [Block("text", left)]
+
     def _say(self, text: str) -> list[Block]:
         low = text.lower().strip(" .!?")
+        if leaves(text) or (low == "done" and self.waiting is None):
+            return self.leave()
         if self.waiting is not None:
-            return self._named(text)
+            return self._go_on(text, low)
         if not low:
-            return [Block("text", 'Type a number, "next", or "help".')]
-        if low in _LEAVE:
-            self.over = True
-            return [Block("text", "Nothing more was signed.")]
-        if low in {"help", "?"}:
+            return [Block("text", WHAT_NOW)]
+        if low.isalpha() and low not in _AGREE and len(low) > 2:
+            low = next(iter(get_close_matches(low, _PLAIN, 1, _CLOSE)), low)
+        if low in {"help", "?", "h"}:
             return [Block("item", what, label) for label, what in HELP]
         if low == "list":
-            return review.list_blocks(self.store)
+            return self._list()
         if low == "next":
             return self._next()
-        if low.removeprefix("case ").strip().isdigit():
-            return self._case(int(low.removeprefix("case ").strip()))
-        return self._about(text, low)
+        number = _NUMBER.fullmatch(low)
+        return self._case(int(number[1])) if number else self._about(text, low)
 
     def _about(self, text: str, low: str) -> list[Block]:
         """Something about the case that is open."""
@@ -93,20 +132,28 @@ class ReviewTalk:
         if low == "path":
             return path_blocks(case)
         if low in _AGREE:
-            return self._sign(signature(case, None, ""))
-        if _NOT_SO.match(text):
-            return self._sign(signature(case, text, ""))
+            return self._sign(Waiting("who", None))
+        if low in _FINE:
+            return [Block("text", 'Type "agree" to sign that the verdict is right, or "next".')]
         tried = _TRY.match(text)
-        return review.changed_blocks(case, changes(case, [tried[1] if tried else text], self.lexicon))
+        if tried:
+            return review.changed_blocks(case, changes(case, [tried[1]], self.lexicon))
+        disputed = disputes(text)
+        held = None if disputed is False else self._held(text, sure=disputed is True)
+        return held or review.changed_blocks(case, changes(case, [text], self.lexicon))
 
     def _opened(self) -> Opened:
         if self.case is None:
             raise BadInput("no case is open", right="type its number first")
         return self.case
 
+    def _list(self) -> list[Block]:
+        return [*review.listed_blocks(self.store), Block("ask", WHAT_NOW)]
+
     def _case(self, number: int) -> list[Block]:
         self.case = open_case(self.store, number)
-        return case_blocks(self.case)
+        told = 'Type "agree", "overrule it was ... because ...", "what if ...", "path", "next" or "q".'
+        return [*case_blocks(self.case), Block("ask", told)]
 
     def _next(self) -> list[Block]:
         numbers = review.in_need(self.store)
@@ -116,56 +163,162 @@ class ReviewTalk:
             return [Block("text", "No further case needs eyes.")]
         return self._case(numbers[at])
 
-    def _sign(self, data: dict[str, Any]) -> list[Block]:
-        """Ask who signs, or sign where that is known."""
-        self.waiting = data
+    def _held(self, text: str, *, sure: bool) -> list[Block] | None:
+        """Offer to overrule with the cause a line names; None where it may be no overruling after all.
+
+        Raises:
+            BadInput: it is one, and names no cause or several.
+        """
+        rules = self._opened().rules
+        try:
+            cause, reason = overruling(rules, text)
+        except BadInput:
+            if not sure and self._answers(text):
+                return None
+            near = nearly_called(rules, text)
+            if near is None and sure:
+                raise
+            if near is None:
+                return None
+            cause, reason = near, ""
+        if reason:
+            return self._sign(Waiting("who", cause, reason))
+        self.waiting = Waiting("reason", cause)
+        return [
+            Block("note", f"{phrases.sentence(cause_words(rules, cause))}", "You would overrule with"),
+            Block("ask", 'Why? Type the reason in a few words, or "no" to sign nothing.'),
+        ]
+
+    def _answers(self, text: str) -> bool:
+        """Whether a line tells an answer that can be tried."""
+        try:
+            return bool(changes(self._opened(), [text], self.lexicon))
+        except SumpsideError:
+            return False
+
+    # -- signing -----------------------------------------------------------------------------------
+
+    def _go_on(self, text: str, low: str) -> list[Block]:
+        """The answer to what is still asked before it is signed."""
+        waiting = self.waiting
+        assert waiting is not None
+        if low in _NO:
+            self.waiting = None
+            return [Block("text", "Not signed.")]
+        if waiting.asks == "reason":
+            if _NO_REASON.match(text) or low in _PLAIN or low in _AGREE:
+                right = 'Type why in a few words, such as "oil lay on the jar", or "no".'
+                return [Block("text", f"An overruling needs a reason. {right}")]
+            waiting.reason = re.sub(r"^\s*because\s+", "", text, flags=re.I).strip(" .")
+            return self._sign(waiting)
+        if waiting.asks == "again":
+            if low not in _YES:
+                return [Block("text", 'Type "yes" to sign besides, or "no" to leave it as it is.')]
+            return self._ask_who(waiting)
+        if not text and self.suggested:
+            text = self.suggested
+        self.who = signer(text)
+        return self._written(waiting)
+
+    def sign(self, cause: str | None, reason: str, shown: set[int]) -> list[Block]:
+        """Sign the open case as if it had been said.
+
+        Args:
+            cause: the one held for right, None to agree; reason: why.
+            shown: numbers of the earlier signatures that the person knows of.
+        """
+        return self._sign(Waiting("who", cause, reason, set(shown)))
+
+    def _sign(self, waiting: Waiting) -> list[Block]:
+        """Show earlier signatures of the same verdict, ask who signs, or sign where all that is known."""
+        case = self.case = open_case(self.store, self._opened().number)
+        signed_data(case, waiting.cause, waiting.reason)
+        self.waiting = waiting
+        fresh = [e for e in signatures(case.events) if e.number not in waiting.shown]
+        if not fresh:
+            return self._ask_who(waiting)
+        waiting.asks, waiting.shown = "again", waiting.shown | {e.number for e in fresh}
+        return [
+            *signed_already(case, fresh, waiting.cause),
+            Block("ask", "Sign again? Yours is added; the one before stays. Type yes or no."),
+        ]
+
+    def _ask_who(self, waiting: Waiting) -> list[Block]:
+        waiting.asks = "who"
         if self.who:
-            return self._written()
+            return self._written(waiting)
         offered = f' Enter signs as "{self.suggested}".' if self.suggested else ""
         return [
-            Block("note", f"{self._what(data)}.", "You sign"),
+            Block("note", f"{self._what(waiting)}.", "You sign"),
             Block("ask", f'Who signs? Type your name, or "no".{offered}'),
         ]
 
-    def _named(self, text: str) -> list[Block]:
-        if text.lower() in {"no", "n", "cancel"}:
-            self.waiting = None
-            return [Block("text", "Not signed.")]
-        if text.lower() in {"", "yes", "y"} and self.suggested:
-            text = self.suggested
-        self.who = signer(text)
-        return self._written()
-
-    def _written(self) -> list[Block]:
-        data, self.waiting = self.waiting or {}, None
-        case, time = self._opened(), self.clock()
-        event = self.store.append(case.number, "review", data, time=time, who=self.who)
+    def _written(self, waiting: Waiting) -> list[Block]:
+        case = open_case(self.store, self._opened().number)
+        if any(e.number not in waiting.shown for e in signatures(case.events)):
+            return self._sign(waiting)  # somebody else has signed meanwhile
+        data, self.waiting = signed_data(case, waiting.cause, waiting.reason), None
+        event = self.store.append(case.number, "review", data, time=self.clock(), who=self.who)
         self.case = open_case(self.store, case.number)
-        return signed_blocks(event, self._what(data))
+        return [
+            *signed_blocks(event, self._what(waiting)),
+            Block("text", '"next" opens the next case that needs eyes; "q" leaves.'),
+        ]
 
-    def _what(self, data: dict[str, Any]) -> str:
-        return what_is_signed(self._opened(), data)
+    def _what(self, waiting: Waiting) -> str:
+        return what_is_signed(self._opened(), signed_data(self._opened(), waiting.cause, waiting.reason))
+
+
+def signed_already(case: Opened, earlier: list[Any], cause: str | None) -> list[Block]:
+    """The signatures a verdict has already, and whether the new one (None: agreed) says otherwise."""
+    blocks = []
+    for event in earlier:
+        reason = f", because {event.data['reason']}" if event.data.get("reason") else ""
+        told = f"{signed_words(event, case.rules)}{reason}, {event.time}, rule base {event.data['rules']}."
+        blocks.append(Block("head", told, "SIGNED ALREADY"))
+    if any(event.data.get("cause") != cause for event in earlier):
+        blocks.append(Block("warn", "Your signature would say otherwise. Both would stand.", "TAKE CARE"))
+    return blocks
 
 
 def what_is_signed(case: Opened, data: dict[str, Any]) -> str:
     """What a signature says, in words."""
-    verdict = standing_words(case.view())
+    verdict = verdict_words(case.view())
     if data["agrees"]:
         return f"case {case.number} is right: {verdict}"
-    held = cause_words(case.rules, data["cause"])
+    named = data["cause"] in case.rules.causes
+    held = cause_words(case.rules, data["cause"]) if named else data["cause"]
     return f"case {case.number} is wrong ({verdict}): {held}, because {data['reason']}"
+
+
+#: Words that answer or ask something; nobody is called so.
+_NO_NAME = {
+    *_AGREE, *_YES, *_NO, *_PLAIN, *_FINE, "what", "why", "who", "me", "i", "name", "my name", "overrule",
+    "wrong", "done", "back", "operator", "supervisor", "nobody", "anyone", "test", "because", "what if",
+    "the supervisor",
+}  # fmt: skip
+#: A line that goes on with the work instead of giving a name.
+_SAID = re.compile(
+    r"^(?:what|why|how|overr?ul\w*|agree\w*|open \d|case \d|no[, ]+(?:i|it|that|not|the)\b|yes[, ]"
+    r"|it (?:was|is)|i (?:think|am))",
+    re.I,
+)
+#: More words than this are a sentence, no name (judgement, common practice, no source).
+_NAME_WORDS = 6
 
 
 def signer(text: str) -> str:
     """A name that can stand under a signature.
 
     Raises:
-        BadInput: empty, too long, or with signs that cannot be printed.
+        BadInput: empty, too long, a word that answers or asks something, or not printable.
     """
     name = " ".join(text.split())
-    if not name or len(name) > 60 or not name.isprintable():
-        right = "give 1 to 60 printable letters"
-        raise BadInput("that is not a name to sign with", value=text[:60], right=right)
+    low = name.lower().strip(" .!?,")
+    named = sum(c.isalpha() for c in name) >= 1 and name.isprintable() and "?" not in name
+    if not named or len(name) > 60 or len(name.split()) > _NAME_WORDS or low in _NO_NAME or _SAID.match(low):
+        right = 'type the name of the person who signs, such as "K. Berg", or "no"'
+        raise BadInput(f'"{text[:60]}" is not a name to sign with', value=text[:60], right=right)
     return name
 
 

@@ -4,6 +4,7 @@ answer on trial."""
 from __future__ import annotations
 
 import re
+from difflib import get_close_matches
 from typing import Any
 
 from advisor.dialogue.given import given_facts
@@ -15,36 +16,78 @@ from advisor.knowledge.rulebase import RuleBase
 from advisor.reports.cases import Opened
 from advisor.reports.path import cause_words
 
-_BECAUSE = re.compile(r"\s*(?:[,;:]\s*)?\b(?:because|since|as|for)\b\s+|\s*[;:]\s+", re.I)
+_BECAUSE = re.compile(r"\s*(?:[,;:]\s*)?\b(?:because|since|as|for|cos|cause of)\b\s+|\s*[;:]\s+", re.I)
+#: What may stand before the cause in a sentence that holds another one for right.
 _LEAD_IN = re.compile(
-    r"^\s*(?:overruled?|wrong|no)?[\s,:;-]*"
-    r"(?:(?:it|this|that)\s+(?:was|is|were)|it's|the cause (?:was|is))?\s+",
+    r"^(?:(?:no|nope|nah|but|i|we|you|think|believe|guess|say|reckon|am|sure|is|are|was|were|been|be|it|it's"
+    r"|its|this|that|that's|thats|verdict|diagnosis|wrong|incorrect|not right|not so|disagree\w*|don't|dont"
+    r"|do not|agree|overr?ul\w*|rather|actually|really|more like|maybe|probably|should|must|have|with|here"
+    r"|clearly|just|the (?:cause|fault|verdict))(?![\w'-])[\s,:;.-]*)+",
+    re.I,
+)
+_IT_WAS = re.compile(r".*\b(?:it|this|that|cause|fault)(?:\s+(?:was|is|were|must be|should be)|'?s)\s+", re.I)
+#: Somebody does not hold with the verdict; and what may be that, or another answer to be tried.
+_DISPUTES = re.compile(
+    r"\b(?:overr?ul\w*|wrong|incorrect|disagree\w*|not right|(?:don'?t|do not) agree|nonsense|rubbish)\b",
+    re.I,
+)
+_MAY_DISPUTE = re.compile(
+    r"^\s*(?:no\b.*\b)?(?:i (?:think|say|believe|reckon)|it (?:was|is)|it'?s|the cause|more like|rather"
+    r"|actually)\b",
     re.I,
 )
 #: Causes offered where none is called as it was said.
 _MOST = 6
+#: Shorter words are not mended; how close a mended word must be (judgement, common practice, no source).
+_SHORT, _CLOSE = 4, 0.75
 #: Words of a cause's name that tell it from no other.
 _PLAIN = {"a", "an", "the", "is", "are", "has", "have", "in", "into", "of", "on", "to", "it", "was", "not",
           "been", "got", "too", "coolant", "and", "or", "with", "by", "so", "that"}  # fmt: skip
 
 
+def disputes(text: str) -> bool | None:
+    """Whether a line says that the verdict is wrong; None where it may, or may be an answer to be tried."""
+    return True if _DISPUTES.search(text) else None if _MAY_DISPUTE.match(text) else False
+
+
 def overruling(rules: RuleBase, text: str) -> tuple[str, str]:
-    """Cause and reason out of a sentence such as ``it was tramp oil because the jar showed oil``.
+    """Cause and reason out of a sentence such as ``it was tramp oil because the jar showed oil``; the reason
+    is "" where none is told.
 
     Raises:
-        BadInput: no cause, more than one, or no reason in it.
+        BadInput: no cause, or more than one, is in it.
     """
-    body = _LEAD_IN.sub("", f" {text.strip()}", count=1)
-    parts = _BECAUSE.split(body, maxsplit=1)
-    cause = cause_called(rules, parts[0])
-    reason = parts[1].strip(" .") if len(parts) > 1 else ""
-    if not reason:
-        raise BadInput(
-            "an overruling needs a reason",
-            value=text,
-            right=f'say why: "it was {rules.causes[cause].text["title"].lower()} because ..."',
-        )
-    return cause, reason
+    named, reason = _parted(text)
+    return cause_called(rules, named), reason
+
+
+def _parted(text: str) -> tuple[str, str]:
+    """The words that name a cause, and the reason after them."""
+    parts = _BECAUSE.split(_LEAD_IN.sub("", text.strip(), count=1), maxsplit=1)
+    named = _LEAD_IN.sub("", _IT_WAS.sub("", parts[0], count=1), count=1)
+    return named, parts[1].strip(" .") if len(parts) > 1 else ""
+
+
+def nearly_called(rules: RuleBase, text: str) -> str | None:
+    """The one cause that a line with slips of the pen may mean, to be asked about; else None."""
+    names: dict[str, str] = {name.lower(): key for key in rules.causes for name in _names(rules, key)}
+    near = nearest(_parted(text)[0].lower(), names)
+    if near:
+        return names[near]
+    known = sorted({word for name in names for word in _words(name)})
+    mended = []
+    for word in re.findall(r"[^\W\d_]+", _parted(text)[0].lower()):
+        close = [word] if word in known or len(word) < _SHORT else get_close_matches(word, known, 1, _CLOSE)
+        mended += close or [word]
+    try:
+        return cause_called(rules, " ".join(mended))
+    except BadInput:
+        return None
+
+
+def _names(rules: RuleBase, cause: str) -> tuple[str, ...]:
+    item = rules.causes[cause]
+    return cause.replace("_", " "), str(item.text["title"]), item.plain
 
 
 def cause_called(rules: RuleBase, text: str) -> str:
@@ -55,8 +98,8 @@ def cause_called(rules: RuleBase, text: str) -> str:
     """
     wanted = " ".join(text.lower().replace("_", " ").split()).strip(" .,!?\"'")
     names: dict[str, str] = {}
-    for key, cause in rules.causes.items():
-        for name in (key.replace("_", " "), str(cause.text["title"]), cause.plain):
+    for key in rules.causes:
+        for name in _names(rules, key):
             names[name.lower().strip(" .")] = key
     if wanted in names:
         return names[wanted]
@@ -140,20 +183,32 @@ def signature(case: Opened, overrule: str | None, reason: str) -> dict[str, Any]
     Raises:
         BadInput: the case has no verdict, the cause is unknown, or an overruling has no reason.
     """
-    if case.verdict_event is None:
-        raise BadInput(
-            f"case {case.number} has no verdict to sign", value=case.number, right="let it come to one first"
-        )
     cause = None
-    if overrule and reason.strip():
-        cause = cause_called(case.rules, _LEAD_IN.sub("", f" {overrule.strip()}", count=1))
-    elif overrule:
-        cause, reason = overruling(case.rules, overrule)
+    if overrule:
+        cause, told = overruling(case.rules, overrule)
+        reason = reason.strip() or told
+        if not reason:
+            title = case.rules.causes[cause].text["title"].lower()
+            right = f'say why: "it was {title} because ..."'
+            raise BadInput("an overruling needs a reason", value=overrule, right=right)
+    return signed_data(case, cause, reason)
+
+
+def signed_data(case: Opened, cause: str | None, reason: str = "") -> dict[str, Any]:
+    """Data of a signature: the cause held for right (None agrees) and why; what it is about and stands on.
+
+    Raises:
+        BadInput: the case has no verdict.
+    """
+    about = case.verdict_event
+    if about is None:
+        right = "let it come to one first"
+        raise BadInput(f"case {case.number} has no verdict to sign", value=case.number, right=right)
     return {
         "agrees": not cause,
         "cause": cause,
         "reason": reason.strip() or None,
-        "verdict": case.verdict_event.number,
+        "verdict": about.number,
         "rules": case.rules.hash,
         "seal": case.events[-1].hash,
     }

@@ -6,10 +6,11 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
+from advisor.dialogue.leaving import leaves
 from advisor.terminal.render import SPARE, render
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from advisor.terminal.prompt import Prompt
 
 MARK = "> "
-_YES = {"y", "yes", "leave", "quit", "exit"}
+_YES = {"y", "yes"}
 _STAY = {"no", "go", "n", "stay"}
 
 
@@ -175,6 +176,13 @@ class Screen:
             print(render([Block("ask", phrases.PAGE_ON)], columns, self.colour), file=self.out, flush=True)
 
 
+class Typed(Protocol):
+    """Where a line is typed."""
+
+    def line(self, mark: str) -> str:
+        """One line; raises EOFError on Ctrl-D and KeyboardInterrupt on Ctrl-C."""
+
+
 def _ask(prompt: Prompt, screen: Screen) -> str | None:
     """One line from the person; None when they leave."""
     try:
@@ -182,24 +190,24 @@ def _ask(prompt: Prompt, screen: Screen) -> str | None:
     except EOFError:
         return None
     except KeyboardInterrupt:
-        return _leave_or(prompt, screen)
+        return leave_or(prompt, screen)
 
 
-def _leave_or(prompt: Prompt, screen: Screen) -> str | None:
+def leave_or(prompt: Typed, screen: Screen) -> str | None:
     """After Ctrl-C: None when the person leaves, else what they typed instead ("" for nothing)."""
     screen.tell([Block("ask", phrases.LEAVING)])
     try:
         answer = prompt.line(MARK).strip()
     except (EOFError, KeyboardInterrupt):
         return None
-    if answer.lower() in _YES:
+    if answer.lower() in _YES or leaves(answer):
         return None
     return "" if not answer or answer.lower().split(" ")[0] in _STAY else answer
 
 
 def _stays(prompt: Prompt, screen: Screen) -> bool:
     """Whether the person goes on after a Ctrl-C that came while an answer was worked out."""
-    answer = _leave_or(prompt, screen)
+    answer = leave_or(prompt, screen)
     if answer:
         prompt.put_back(answer)
     return answer is not None

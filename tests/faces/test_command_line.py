@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from advisor.cli import main
+from advisor.terminal.asked import asked
 
 
 @pytest.mark.parametrize(
@@ -43,3 +44,44 @@ def test_the_demo_may_be_named_before_the_command(
     main(["today", "--demo"])
     assert before == capsys.readouterr().out
     assert "0 sumps" not in before
+
+
+@pytest.mark.parametrize(("words", "told"), [("rules map", "tramp_oil"), ("rules show", "lean_mix")])
+def test_what_lacks_its_name_shows_one(
+    words: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The sentence says what may be named and gives a whole line to copy."""
+    assert main(words.split()) == 2
+    said = capsys.readouterr().err
+    assert f"{words} {told}" in said
+    assert "list" in said
+
+
+@pytest.mark.parametrize(
+    ("trouble", "code", "told"), [(EOFError, 0, "Left"), (KeyboardInterrupt, 130, "Stopped")]
+)
+def test_leaving_a_question_is_no_crash(
+    trouble: type[BaseException],
+    code: int,
+    told: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A question left by a word or Ctrl-D ends the command in a sentence; Ctrl-C does with its own code."""
+
+    def leave(args: object) -> int:
+        raise trouble
+
+    monkeypatch.setattr("advisor.rules_command.run", leave)
+    assert main(["rules", "list"]) == code
+    assert told in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("word", ["q", "Quit", "exit", " leave ", "bye."])
+def test_a_question_is_left_by_a_word(word: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The words that leave end any question; an answer that only holds one of them does not."""
+    monkeypatch.setattr("builtins.input", lambda _: word)
+    with pytest.raises(EOFError):
+        asked("Name? ")
+    monkeypatch.setattr("builtins.input", lambda _: f"{word} valve")
+    assert "valve" in asked("Name? ")

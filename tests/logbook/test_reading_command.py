@@ -43,6 +43,15 @@ def test_a_slip_of_the_sumps_name_writes_nothing(capsys: pytest.CaptureFixture[s
     assert typed(capsys, "log 41 6.5 9.1 --new")[0] == 0
 
 
+@pytest.mark.parametrize("line", ["log 14 abc", "log 14 6.5 4.9", "log 14 done"])
+def test_a_refused_line_leaves_no_sump_behind(capsys: pytest.CaptureFixture[str], line: str) -> None:
+    """A new sump is kept together with its first reading or not at all."""
+    assert typed(capsys, line)[0] == 2
+    assert "No shop is set up" in typed(capsys, "shop")[1]
+    assert typed(capsys, "log 14 --new")[0] == 0
+    assert "14: volume not entered" in typed(capsys, "shop")[1]
+
+
 def test_an_unusual_figure_needs_a_word(capsys: pytest.CaptureFixture[str]) -> None:
     """Without a person to ask, it is refused; --sure keeps it."""
     code, told = typed(capsys, "log 14 6.5 4.9")

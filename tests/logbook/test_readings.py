@@ -167,7 +167,8 @@ def test_one_sump_by_its_name(tmp_path: Path) -> None:
 def test_a_sump_begun_by_hand_is_a_row_of_the_shop(tmp_path: Path) -> None:
     """It holds its name only, and later entries find it."""
     desk = desk_at(tmp_path)
-    assert desk.begin_sump("14", "op") == "sump_14"
+    assert desk.new_sump("14") == "sump_14"
+    desk.keep_sump("sump_14", "op")
     assert desk.sump_of(["14", "6.5"]) == ("sump_14", ["6.5"])
     row = desk.store.row("sump", "sump_14")
     assert row is not None

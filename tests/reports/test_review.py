@@ -60,6 +60,29 @@ def test_a_missed_prediction_needs_eyes(store: SqliteStore, save: Callable[..., 
     assert "missed" not in found[held]
 
 
+def test_a_thin_verdict_names_the_answer_that_stood_then(
+    store: SqliteStore, save: Callable[..., int]
+) -> None:
+    """A reading after the fix is not what the verdict rests on."""
+    case = save((("reads 4", {"concentration": "4 %", "target": "8 %"}),))
+    before = [row["reasons"] for row in review.list_json(store)]
+    assert "strength 4 %" in before[0][0]["text"]
+    recheck(store, case, 0.079)
+    after = {r["text"] for row in review.list_json(store) for r in row["reasons"] if r["id"] == "thin"}
+    assert after == {before[0][0]["text"]}
+
+
+def test_what_is_taken_back_later_stood_at_the_verdict(
+    store: SqliteStore, save: Callable[..., int]
+) -> None:
+    """An answer withdrawn after the verdict is still what it was judged on."""
+    case = save()
+    told = open_case(store, case).judged
+    number = next(e.number for e in store.events(case) if e.kind == "said")
+    store.append(case, "retracted", {"events": [number]}, time=NOON, who="op")
+    assert open_case(store, case).judged == told
+
+
 def test_a_loose_answer_needs_eyes(store: SqliteStore, save: Callable[..., int]) -> None:
     """An answer that was only guessed is a reason."""
     case = save()

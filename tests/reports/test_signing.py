@@ -10,6 +10,7 @@ from advisor.dialogue.understanding import Lexicon
 from advisor.errors import BadInput
 from advisor.knowledge.rulebase import RuleBase
 from advisor.logbook.store import SqliteStore
+from advisor.reports import review
 from advisor.reports.case_screen import case_blocks
 from advisor.reports.cases import open_case
 from advisor.reports.review_talk import ReviewTalk
@@ -48,13 +49,116 @@ def test_an_overruling_in_a_sentence(rules: RuleBase, text: str, cause: str) -> 
 
 
 def test_what_could_be_several_is_asked_and_nothing_is_guessed(rules: RuleBase) -> None:
-    """Oil alone is more than one cause; nonsense is none; a missing reason is asked for."""
+    """Oil alone is more than one cause; nonsense is none."""
     with pytest.raises(BadInput, match="could be several"):
         cause_called(rules, "oil")
     with pytest.raises(BadInput, match="no cause is called"):
         cause_called(rules, "gremlins in the drive")
-    with pytest.raises(BadInput, match="needs a reason"):
-        overruling(rules, "overrule it was tramp oil")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "no i think wrong, it was tramp oil",
+        "wrong it was tramp oli",
+        "i dont agree its tramp oil",
+        "overule tramp oil",
+        "I think it was tramp oil",
+    ],
+)
+def test_a_cause_named_without_a_reason_is_offered_and_the_reason_asked(
+    store: SqliteStore, save: Save, lexicon: Lexicon, line: str
+) -> None:
+    """However it is said, the cause is said back and why is asked; the answer is the reason signed."""
+    case = save()
+    talk = desk(store, lexicon)
+    talk.open(case)
+    assert "overrule with Machine oil has got into the coolant" in told(talk, line)
+    assert "needs a reason" in told(talk, "because")
+    told(talk, "the jar showed oil", "Kim")
+    event = store.events(case)[-1]
+    assert (event.data["cause"], event.data["reason"]) == ("tramp_oil", "the jar showed oil")
+
+
+def test_an_answer_is_tried_and_never_taken_for_a_cause(
+    store: SqliteStore, save: Save, lexicon: Lexicon
+) -> None:
+    """What is said in the same words as an overruling, but is an answer, is judged on trial."""
+    talk = desk(store, lexicon)
+    talk.open(save())
+    for line in ("it was 6.5 percent", "no it did not smell", "no, the ph was 8.2"):
+        assert "AS IT STANDS" in told(talk, line), line
+        assert talk.waiting is None
+
+
+def test_a_second_signature_shows_the_first_and_is_added(
+    store: SqliteStore, save: Save, lexicon: Lexicon
+) -> None:
+    """Signed otherwise a second time, the first is shown, it is asked, and both stand in the record."""
+    case = save()
+    talk = desk(store, lexicon)
+    talk.open(case)
+    told(talk, "agree", "Kim")
+    asked = told(talk, "overrule it was tramp oil because of the jar")
+    assert "SIGNED ALREADY agreed by Kim" in asked
+    assert "would say otherwise" in asked
+    assert "Not signed" in told(talk, "no")
+    told(talk, "overrule it was tramp oil because of the jar", "perhaps", "yes")
+    assert [e.data["agrees"] for e in store.events(case) if e.kind == "review"] == [True, False]
+
+
+def test_two_signatures_that_differ_need_eyes(store: SqliteStore, save: Save, lexicon: Lexicon) -> None:
+    """An agreement after an overruling does not take the case off the list; both are named."""
+    case = save()
+    for who, line in (("Kim", "it was tramp oil because of the jar"), ("Lee", "agree")):
+        talk = desk(store, lexicon, who=who)
+        talk.open(case)
+        told(talk, line, "yes")
+    (row,) = review.list_json(store)
+    assert row["reasons"][0]["id"] == "overruled"
+    assert "overruled by Kim: tramp oil; agreed by Lee" in row["reasons"][0]["text"]
+
+
+def test_somebody_who_signs_meanwhile_is_shown_before_it_is_written(
+    store: SqliteStore, save: Save, lexicon: Lexicon
+) -> None:
+    """A signature that came while the name was asked is shown, and asked about, too."""
+    case = save()
+    one, other = desk(store, lexicon), desk(store, lexicon)
+    for talk in (one, other):
+        talk.open(case)
+        told(talk, "agree")
+    told(other, "Lee")
+    assert "agreed by Lee" in told(one, "Kim")
+    assert [e.who for e in store.events(case) if e.kind == "review"] == ["Lee"]
+    told(one, "yes")
+    assert [e.who for e in store.events(case) if e.kind == "review"] == ["Lee", "Kim"]
+
+
+@pytest.mark.parametrize("word", ["agree", "yes", "ok", "next", "what if ph was 8", "12", "why?", "overrule"])
+def test_what_is_no_name_does_not_sign(store: SqliteStore, save: Save, lexicon: Lexicon, word: str) -> None:
+    """A word of the desk, an answer or a number is told to be no name, and the name is asked for again."""
+    case = save()
+    talk = desk(store, lexicon)
+    talk.open(case)
+    assert "not a name to sign with" in told(talk, "agree", word)
+    assert store.events(case)[-1].kind == "verdict"
+    told(talk, "I. Berg-Øst")
+    assert store.events(case)[-1].who == "I. Berg-Øst"
+
+
+@pytest.mark.parametrize("word", ["q", "quit", "Exit", "leave", "bye"])
+def test_every_word_that_leaves_leaves_at_any_question(
+    store: SqliteStore, save: Save, lexicon: Lexicon, word: str
+) -> None:
+    """At the list and at the question who signs, leaving signs nothing."""
+    case = save()
+    for lines in ((), (f"{case}", "agree"), (f"{case}", "it was tramp oil")):
+        talk = desk(store, lexicon)
+        talk.open()
+        assert "signed" in told(talk, *lines, word)
+        assert talk.over
+    assert store.events(case)[-1].kind == "verdict"
 
 
 def test_every_cause_is_found_by_its_own_names(rules: RuleBase) -> None:
