@@ -70,6 +70,7 @@ class Asides:
             facts = (fact,)
         else:
             got = session.understood(doubt.rewritten(index))
+            session.doubts.add(doubt.rewritten(index), got.ask)  # "5 gal pail": of which gallon?
             # a bare number is about nothing yet: what the choice makes of it counts
             facts = tuple(f for f in got.facts if doubt.about.about in ("", f.id))
         answered = any(f.id == state.expecting for f in facts)
@@ -120,11 +121,15 @@ class Asides:
     def choose_sump(self, name: str, text: str) -> list[Block]:
         """Take up the sump a line names, with its entry in the shop book and what else the line says."""
         session, state = self.session, self.state
-        bare = text.strip(" .)").isdigit()  # the number in the list of machines is no reading
+        # a number in the list of machines is no reading, and a misspelt lathe is no turning
+        bare = text.strip(" .)").isdigit() or session.shop.taken_as(text, name)
         got = Understood() if bare else session.understood(session.shop.without_name(text, name))
         rest = [f for f in got.facts if f.id not in {"machines_affected", "machines_total"}]
         told = {f.id for f in rest} - {"target"}  # the shop's window stands; what is said is the aim
         facts = [f for f in session.shop.sump_facts(name, state.facts) if f.id not in told]
         both = Understood(facts=(*facts, *rest), ask=got.ask, wrong=got.wrong)
         answered = state.expecting in (policy.SUMP, policy.COMPLAINT)
-        return session.take(text, both, state, answered=answered, sump=name)
+        blocks = session.take(text, both, state, answered=answered, sump=name)
+        if not session.shop.taken_as(text, name):
+            return blocks
+        return [Block("text", phrases.SUMP_TAKEN.format(said=text.strip()[:30], name=name)), *blocks]

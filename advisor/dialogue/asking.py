@@ -64,8 +64,7 @@ def question_blocks(rules: RuleBase, move: policy.Move, shop: Shop, *, again: bo
     if item.look and not again:
         blocks += [Block("item", step, f"{i}.") for i, step in enumerate(item.look, 1)]
     if item.kind == "quantity":
-        unit = item.unit or "1"
-        example = EXAMPLE.get(unit, "")
+        example = item.example or EXAMPLE.get(item.unit or "1", "").removeprefix("a plain number, such as ")
         blocks.append(Block("answers", f"a number{f', such as {example}' if example else ''}; or don't know"))
     else:
         blocks.append(Block("answers", _numbered(_offers(item))))
@@ -152,7 +151,8 @@ def why_unusable(rules: RuleBase, expecting: str, text: str) -> str:
     try:
         parsed = parse(text, item.unit or "1")
     except BadQuantity as trouble:
-        return trouble.sentence()
+        general = EXAMPLE.get(item.unit or "1", "")
+        return trouble.sentence().replace(general, item.example) if item.example else trouble.sentence()
     low, high = item.limits or (parsed.value, parsed.value)
     if low <= parsed.value <= high:
         return phrases.NOT_AN_ANSWER.format(said=text[:60])

@@ -1,8 +1,9 @@
 """After the recipe: what a reading says about the fix, and what a miss says about the sump.
 
 Pure functions of the recipe as stored, the figures before it and the new strength. A stored recipe
-carries besides its own fields ``readings`` (what each reading step expects), ``strength_before`` and
-``fill_before``.
+carries besides its own fields ``readings`` (what each reading step expects), ``strength_before``,
+``fill_before``, ``tells`` (indexes of the steps that only inform), ``begins`` (index of the first step that
+fills or drains) and ``basis`` (the figures it was worked out from).
 """
 
 from __future__ import annotations
@@ -14,7 +15,9 @@ from typing import Any
 from advisor.dialogue.case import CaseState
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
+from advisor.knowledge.facts import number
 from advisor.mixing.recipe import Recipe
+from advisor.mixing.steps import DRUM, FILLER, informs
 from advisor.mixing.sump_volume import volume_from_fix
 
 #: What a recheck came to.
@@ -46,7 +49,74 @@ class Told:
     fill: float | None = None
 
 
-def kept(made: Recipe, view: Assessment) -> dict[str, Any]:
+#: Figures a recipe stands on that are told in words; a change of them changes it, also while it is under way.
+_VESSELS = ("pail", "cup", "sump_volume", "premix", "weak_mix")
+#: The same for those that the pouring itself changes.
+_MOVED = ("sump_fill", "sump_level")
+_FULL = ("ok", "overfull")
+#: A level told this near to where the recipe ends says that it was poured; common practice, no source.
+NEAR_FULL = 0.05
+
+
+def basis_of(view: Assessment, kind: str) -> dict[str, Any]:
+    """The figures a recipe of this kind is worked out from, as plain data that can be compared."""
+    known = view.known
+    held: dict[str, Any] = {key: known.quantity(key) for key in _VESSELS}
+    held |= {"kind": kind, "strength": view.strength.value, "window": [view.window.low, view.window.high]}
+    return held | {"sump_fill": known.quantity("sump_fill"), "sump_level": known.choice("sump_level")}
+
+
+def doing(made: Mapping[str, Any]) -> list[int]:
+    """Indexes of the steps that have to be done; the others only inform."""
+    tells = made.get("tells") or ()
+    return [i for i in range(len(made["steps"])) if i not in tells]
+
+
+def numbered(made: Mapping[str, Any], step: int) -> tuple[int, int]:
+    """Which of the steps to be done a step is, from 1, and of how many."""
+    steps = doing(made)
+    return sum(i <= step for i in steps), len(steps)
+
+
+def stands(state: CaseState) -> bool:
+    """Whether there is a recipe that is neither refused nor judged by a reading."""
+    return bool(state.recipe) and not (state.recipe or {})["refused"] and not is_spent(state)
+
+
+def begun(state: CaseState) -> bool:
+    """Whether a pail of the recipe has been filled, or something been taken out."""
+    return any(i >= (state.recipe or {}).get("begins", 0) for i in state.steps)
+
+
+def outdated(state: CaseState, view: Assessment, kind: str | None) -> bool:
+    """Whether the standing recipe goes by figures that no longer hold.
+
+    Once it is under way only its vessels count: strength and level move with what is poured.
+    """
+    basis = (state.recipe or {}).get("basis")
+    if not basis or not stands(state):
+        return False
+    now = basis_of(view, kind or "")
+    if begun(state):
+        return any(basis[key] != now[key] for key in _VESSELS)
+    moved = () if told_full(state, view) else _MOVED
+    return any(basis[key] != now[key] for key in (*_VESSELS, "kind", "strength", "window", *moved))
+
+
+def told_full(state: CaseState, view: Assessment) -> bool:
+    """Whether a level told since is the one the recipe leads to: then it was poured, ticked or not."""
+    made = state.recipe or {}
+    ends = fill_after(made, made.get("add_l") or 0.0, view.known.quantity("sump_volume"))
+    before = (made.get("basis") or {}).get("sump_fill")
+    since = [f for f in state.facts if (f.event or 0) > (state.recipe_event or 0) and f.status == "present"]
+    told = [1.0 if f.value in _FULL else number(f) for f in since if f.id in _MOVED]
+    fill = told[-1] if told else None
+    if ends is None or fill is None or before is None or ends <= before:
+        return False
+    return before < fill and fill >= ends - NEAR_FULL
+
+
+def kept(made: Recipe, view: Assessment, kind: str = "") -> dict[str, Any]:
     """A recipe as its event keeps it, with what the readings after it are compared with."""
     data: dict[str, Any] = made.as_json()
     best = made.best
@@ -62,6 +132,9 @@ def kept(made: Recipe, view: Assessment) -> dict[str, Any]:
             for expected in best.readings
         ]
         data["later_l"], data["now"] = best.later_l, [row.as_json() for row in best.now]
+        data["tells"] = [i for i, step in enumerate(best.steps) if informs(step)]
+        data["begins"] = next((i for i, s in enumerate(best.steps) if s not in (DRUM, FILLER)), 0)
+        data["basis"] = basis_of(view, kind)
         data["strength_before"] = view.strength.value
         data["fill_before"] = view.known.quantity("sump_fill") or 1.0
     return data
@@ -72,7 +145,7 @@ def current_step(state: CaseState) -> int | None:
     made = state.recipe
     if not made or made["refused"] or is_spent(state):
         return None
-    left = [i for i in range(len(made["steps"])) if i not in state.steps]
+    left = [i for i in doing(made) if i not in state.steps]
     return left[0] if left else None
 
 
@@ -144,7 +217,8 @@ def result_of(state: CaseState, point: Mapping[str, Any], value: float, view: As
     made = state.recipe or {}
     before, aimed = made.get("strength_before"), point["strength"]
     between = before is not None and min(before, aimed) < value < max(before, aimed)
-    if between and state.steps and is_last(state, point) and len(state.steps) < point["step"]:
+    left = any(i < point["step"] and i not in state.steps for i in doing(made)) if made else False
+    if between and state.steps and is_last(state, point) and left:
         return ON_THE_WAY
     return MISSED
 

@@ -13,6 +13,7 @@ from typing import Any
 from advisor.dialogue import phrases
 from advisor.dialogue.answer import next_checks
 from advisor.dialogue.blocks import INSTEAD, LIST, TALL, Block, ranked
+from advisor.dialogue.following import doing
 from advisor.dialogue.screens import (
     after,
     caution_blocks,
@@ -22,6 +23,7 @@ from advisor.dialogue.screens import (
     pail_blocks,
     run_because,
     step_blocks,
+    step_row,
     sure_words,
     verdict_blocks,
 )
@@ -160,9 +162,7 @@ def recipe_at_a_glance(view: Assessment, made: Mapping[str, Any], display: Displ
     if made["refused"]:
         return blocks
     blocks += [Block("row", text, "TAKE CARE") for text in made["warnings"]]
-    steps = made["steps"]
-    blocks.append(Block("row", steps[0], phrases.STEP_OF.format(number=1, total=len(steps))))
-    return [*blocks, Block("text", phrases.BY_STEPS)]
+    return [*blocks, *step_row(made, doing(made)[0]), Block("text", phrases.BY_STEPS)]
 
 
 def in_short(view: Assessment, blocks: Iterable[Block]) -> list[Block]:

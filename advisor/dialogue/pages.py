@@ -8,7 +8,7 @@ from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.glance import in_parts
-from advisor.dialogue.screens import caution_blocks, handling_blocks, recipe_blocks, step_blocks
+from advisor.dialogue.screens import caution_blocks, handling_blocks, listed_steps, recipe_blocks, step_blocks
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -54,10 +54,7 @@ class Pages:
     def steps(self, state: CaseState) -> list[Block]:
         """Every step of the recipe, the ticked ones marked; without a recipe, what to do in order."""
         if state.recipe and not state.recipe["refused"]:
-            told = [
-                Block("item", f"{phrases.TICKED if i in state.steps else ''}{text}", f"{i + 1}")
-                for i, text in enumerate(state.recipe["steps"])
-            ]
+            told = listed_steps(state.recipe, state.steps)
             rules = self.session.rules
             return [*handling_blocks(rules, state.recipe), Block("head", "", "RECIPE, STEP BY STEP"), *told]
         return step_blocks(self.session.view(state=state)) or [Block("text", phrases.NOTHING_MORE)]

@@ -27,22 +27,11 @@ FOR_THE_RECIPE = "For the recipe: {question}"
 WHILE_THERE = "While you are there, look too: {also}"
 CHANGED = "That changes the verdict."
 NOTHING_TO_COMPARE = "Noted. Without a strength and a prediction there is nothing to compare."
-WORKED = "The fix worked. Read again tomorrow."
-STILL_OUTSIDE = "It is still outside the window; go on with it."
-HALFWAY = "{got}, on the way to {aimed}. Go on with the steps that are left, then read again."
-MISSED = (
-    "the addition has not gone round yet: run it, wait, and read again",
-    "the reading is off: zero on plain water, wipe the glass, read twice",
-)
-SMALLER = "the sump holds less than its entry says, so the addition did more"
-LARGER = "the sump holds more than its entry says, so the addition did less"
-AFTER_A_MISS = (
-    "Add nothing more before a second reading agrees. Then start a new conversation for a new recipe."
-)
 WHICH_READING = (
     'Is {number} straight off the glass, or already multiplied? Type "read again {number} brix" or '
     '"read again {number} %".'
 )
+SUMP_TAKEN = '"{said}": I take that as {name}. Type "back" if not.'
 ANOTHER_SUMP = "Another machine, then; its book is empty."
 STEPS_LEFT = " Then {left} more."
 STEP_OF = "STEP {number} OF {total}"
@@ -80,13 +69,11 @@ FRESH = "Then a new one."
 UNUSED = "(not used: {words})"
 DONT_KNOW = "Fine, we go on without it."
 SKIPPED = "Skipped."
-NO_MORE_STEPS = "All steps are ticked. Read the sump again tomorrow and type the reading here."
 STEP_DONE = "Step {number} of {total} ticked."
-READS_NOW = "What does it read now?"
 SAME_VERDICT = "That does not change the verdict or what to do."
 NO_RECIPE_YET = "There is no recipe to tick yet."
 ANYTHING_ELSE = 'Tell me more if something changes, or type "stop here" to finish.'
-AFTER_THE_FIX = 'After the fix type "read again 7.2". Tell me what changes, or "stop here" to finish.'
+AFTER_THE_FIX = 'After the fix type what it reads, with "brix" or "%". Or "stop here" to finish.'
 NO_MACHINE = "no machine named"
 RESUME_ABOUT = " ({sump}, {events} entries)"
 AGAINST = "{what}. That does not fit: {because}"

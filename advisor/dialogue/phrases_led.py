@@ -27,6 +27,17 @@ NOT_TICKED_HERE = (
     "Good. Only the steps of a recipe are ticked, and there is none here. Go on with the next thing to do "
     'and type what you see or read then; "steps" shows the whole list.'
 )
+STEPS_CLOSED = "The recipe waits: pour nothing until that is settled."
+RECIPE_ANEW = "That changes the recipe. Go by this one."
+NO_RECIPE_NOW = "By that, no recipe is called for any more. Pour nothing."
+UNDER_WAY = (
+    "The recipe under way goes by the old figures. Finish it so, or read again first: the next recipe goes "
+    "by the new ones."
+)
+#: What a lone volume may be; each, said behind it, is read as such.
+THE_PAIL, THE_SUMP = "pail", "sump volume"
+NOT_READ = 'I find no reading in "{said}". Type the number and its unit, such as "6.5 {unit}".'
+A_SLIP = "{shown}? Was it {tenth}? Type it with its point. If {shown} is right, type your line again."
 IF_FULL = ", if it stands full to the mark: look first"
 LATER = "as the level falls: about {litres} more of the same mix, one pail at a time"
 ONLY_LATER = "nothing goes in now; as the level falls, one such pail at a time, about {litres} in all"

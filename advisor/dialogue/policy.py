@@ -115,6 +115,12 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
     if state.verdict is None or not same_verdict(state.verdict, view):
         return Move("verdict")
     wanted = recipe_kind(view)
+    changed = following.outdated(state, view, wanted) and not following.begun(state)
+    if changed and wanted is None:
+        return Move("recipe")
+    poured = following.stands(state) and not state.steps and following.told_full(state, view)
+    if poured and not changed and unasked(state, following.RECHECK):
+        return Move("ask", following.RECHECK)
     if stop and wanted and (safety_open(state, view) or needs(view, wanted)):
         return Move("rest")
     if wanted and not closing(view, wanted) and not following.is_closed(state):
@@ -130,7 +136,7 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
             and procedures.untold(state, view, order)
         ):
             return Move("ask", f"{order}/{procedures.LIST}", HOW_READ, lead_in=RECIPE_NEEDS)
-        if state.recipe is None or _refused_before(state) or following.is_spent(state):
+        if state.recipe is None or changed or _refused_before(state) or following.is_spent(state):
             return Move("recipe", wanted)
     return Move("rest")
 

@@ -6,12 +6,16 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from advisor.dialogue import following, phrases, phrases_led, procedures
+from advisor.dialogue import following, phrases, phrases_led, policy, procedures
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import ANEW, FROM_FIX, LATEST, CaseState, fact_data
+from advisor.dialogue.glance import recipe_at_a_glance
+from advisor.dialogue.recipes import recipe
+from advisor.dialogue.screens import caution_blocks, step_row
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment
-from advisor.knowledge.facts import Fact
+from advisor.knowledge.facts import Fact, number
+from advisor.mixing.recipe import refuse
 from advisor.quantities import show
 
 if TYPE_CHECKING:
@@ -21,6 +25,11 @@ _NUMBER = re.compile(
     r"(it |now |reads? |shows? |at |about |is |got |reading )*\d+([.,]\d+)?\s*"
     r"(%|percent|per cent|°?brix|°?bx|(on|off|straight off) the glass|on the scale)?"
 )
+#: How a line begins that tells the reading after a fix.
+READ_AGAIN = ("read again", "recheck", "reads now", "now reads", "reading now", "after that it reads")
+#: A reading so many times what was there before and what is expected is doubted once; practice, no source.
+SLIP = 4.0
+_STRENGTH = {"refractometer_reading", "concentration", "titration"}
 _GLASS = ("brix", "bx", "glass", "scale")
 
 
@@ -31,12 +40,17 @@ class Follower:
         self.session, self.state = session, state
 
     def answer(self, text: str) -> list[Block] | None:
-        """What a bare number means while a reading of the recipe is due; None for any other line."""
-        due = self.state.expecting == following.RECHECK or self._reading_due(
-            following.current_step(self.state)
-        )
-        low = text.lower().strip(" .!")
-        return self.recheck(text) if due and _NUMBER.fullmatch(low) else None
+        """What a reading means while a recipe waits for one; None for any other line."""
+        state = self.state
+        due = state.expecting == following.RECHECK or self._reading_due(following.current_step(state))
+        waits = due or (following.stands(state) and state.expecting is None)
+        if waits and _NUMBER.fullmatch(text.lower().strip(" .!")):
+            return self.recheck(text)
+        if not waits:
+            return None
+        got = self.session.understood(text)
+        read = any(f.id in _STRENGTH and f.status == "present" for f in got.facts)
+        return self.recheck(text) if read and not got.corrections and not got.requests else None
 
     def _reading_due(self, step: int | None) -> bool:
         points = (self.state.recipe or {}).get("readings") or []
@@ -54,8 +68,12 @@ class Follower:
             return [Block("ask", phrases_led.READ_IT)]
         if step is None:
             return self.ask() if not state.results else [Block("text", phrases_led.ALL_DONE)]
+        closed = policy.closing(session.view(state=state), str((made.get("basis") or {}).get("kind")))
+        if closed is not None:
+            return [*caution_blocks(session.rules, [closed]), Block("text", phrases_led.STEPS_CLOSED)]
         session.record.append("step_done", {"step": step, "recipe": state.recipe_event})
-        told = Block("text", phrases.STEP_DONE.format(number=step + 1, total=len(made["steps"])))
+        number, total = following.numbered(made, step)
+        told = Block("text", phrases.STEP_DONE.format(number=number, total=total))
         self.state = session.state()
         points = made.get("readings") or []
         through = following.current_step(self.state) is None or (points and step >= points[-1]["step"])
@@ -74,8 +92,7 @@ class Follower:
         step = following.current_step(self.state)
         if step is None:
             return []
-        steps = (self.state.recipe or {})["steps"]
-        blocks = [Block("row", steps[step], phrases.STEP_OF.format(number=step + 1, total=len(steps)))]
+        blocks = step_row(self.state.recipe or {}, step)
         return [*blocks, Block("ask", phrases_led.READ_IT)] if self._reading_due(step) else blocks
 
     def ask(self) -> list[Block]:
@@ -99,8 +116,10 @@ class Follower:
         point = following.expected_at(state)
         view = session.view([*state.facts, *(replace(f, event=LATEST) for f in got.facts)], state)
         value = view.strength.value
-        if not got.facts:
-            return self.ask()
+        if not any(f.id in _STRENGTH for f in got.facts):
+            return self._unusable(text, got)
+        if self._slipped(text, point, value):
+            return self._doubted(text, point, got)
         if value is None or point is None:
             session.record.append("recheck", {"recipe": state.recipe_event}, visit=state.visit + 1)
             session.record.said(text, got, state.expecting, answered=True)
@@ -108,13 +127,38 @@ class Follower:
         result = following.result_of(state, point, value, view)
         return self._judged(text, got, point, value, result, view)
 
+    def _unusable(self, text: str, got: Understood) -> list[Block]:
+        """What was wrong with a line that gives no reading, and what would be right in the unit in use."""
+        said = re.sub(rf"^({'|'.join(READ_AGAIN)})", "", text.strip(" .!"), flags=re.IGNORECASE).strip()
+        if not said:
+            return self.ask()
+        self.session.record.said(text, Understood(unused=(text,)), self.state.expecting, answered=False)
+        unit = "brix" if self._on_the_glass() else "%"
+        wrong = [Block("text", why) for why in got.wrong]
+        return wrong or [Block("text", phrases_led.NOT_READ.format(said=said[:40], unit=unit))]
+
+    def _slipped(self, text: str, point: dict[str, Any] | None, value: float | None) -> bool:
+        """Whether a reading looks like one without its point; said twice, it is believed."""
+        most = max((self.state.recipe or {}).get("strength_before") or 0.0, (point or {}).get("high") or 0.0)
+        typed = self.session.record.words.get(self.state.said[-1] if self.state.said else 0)
+        return value is not None and most > 0.0 and value > SLIP * most and typed != text
+
+    def _doubted(self, text: str, point: dict[str, Any] | None, got: Understood) -> list[Block]:
+        self.session.record.said(text, Understood(unused=(text,)), self.state.expecting, answered=False)
+        read = next(f for f in got.facts if f.id in _STRENGTH)
+        unit = self.session.rules.observables[read.id].unit or "1"
+        shown, tenth = (show(v, unit) for v in ((number(read) or 0.0), (number(read) or 0.0) / 10))
+        return [Block("ask", phrases_led.A_SLIP.format(shown=shown, tenth=tenth))]
+
+    def _on_the_glass(self) -> bool:
+        """Whether the readings of this case are taken off the scale."""
+        return any(f.id == "refractometer_reading" for f in self.state.facts)
+
     def _read(self, text: str) -> Understood | list[Block]:
         """The reading in a line, on the glass or as strength; the question which of them it is."""
         low, view = text.lower(), self.session.view(state=self.state)
         said = "%" in low or "percent" in low
-        read = any(f.id == "refractometer_reading" for f in self.state.facts) or (
-            view.known.choice("factor_applied") == "no"
-        )
+        read = self._on_the_glass() or view.known.choice("factor_applied") == "no"
         factor = view.known.quantity("refractometer_factor") or 1.0
         on_the_glass = any(word in low for word in _GLASS) or (read and not said)
         if not said and not on_the_glass and abs(factor - 1) > 0.01:
@@ -160,9 +204,27 @@ class Follower:
         return blocks + (self.where() if result != following.WORKED else [])
 
 
+def recipe_anew(session: Session, state: CaseState, view: Assessment, kind: str | None) -> list[Block]:
+    """Work out, store and tell a recipe; where one stands already, say that this one takes its place."""
+    stood = following.stands(state)
+    aim = session.shop.aim(state.sump, state.facts)
+    if kind is None:
+        held = str((state.recipe or {})["basis"]["kind"])
+        made = following.kept(refuse(held, f"a recipe to {held}", phrases_led.NO_RECIPE_NOW), view, held)
+        blocks = [Block("head", phrases_led.NO_RECIPE_NOW, "RECIPE")]
+    else:
+        made = following.kept(recipe(view, kind, session.shop.display, aim), view, kind)
+        blocks = recipe_at_a_glance(view, made, session.shop.display)
+        blocks = [Block("text", phrases_led.RECIPE_ANEW), *blocks] if stood else blocks
+    session.record.append("recipe", {"recipe": made, "action": None})
+    return blocks
+
+
 def _unticked(state: CaseState, point: dict[str, Any], result: str) -> list[Block]:
     """The steps before a reading that nobody ticked, where the reading is judged as if all were done."""
-    left = [i + 1 for i in range(int(point["step"])) if i not in state.steps]
+    made = state.recipe or {}
+    doing = [i for i in following.doing(made) if i < int(point["step"]) and i not in state.steps]
+    left = [following.numbered(made, i)[0] for i in doing]
     if not left or result in {following.SO_FAR, following.ON_THE_WAY}:
         return []
     if len(left) == 1:

@@ -5,13 +5,14 @@ The terminal wraps and colours; a test compares. No block needs colour or a box 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from advisor.dialogue import phrases, phrases_led
 from advisor.dialogue.answer import deciding_fact, next_checks
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
+from advisor.dialogue.following import doing, numbered
 from advisor.inference.assess import Assessment, Judged, Reason, complaints
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact, number
@@ -303,13 +304,36 @@ def _pail_row(row: Mapping[str, Any], display: Display) -> Block:
     return Block("item", f"{pails}: {display.volume(row['water_l'])} water{mix}", f"{row['count']} x")
 
 
+def listed_steps(made: Mapping[str, Any], done: Collection[int] = ()) -> list[Block]:
+    """Every step of a recipe, numbered where there is something to do, the ticked ones marked."""
+    acts = doing(made)
+    return [
+        Block(
+            "item",
+            f"{phrases.TICKED if i in done else ''}{text}",
+            f"{numbered(made, i)[0]}" if i in acts else "-",
+        )
+        for i, text in enumerate(made["steps"])
+    ]
+
+
+def step_row(made: Mapping[str, Any], step: int) -> list[Block]:
+    """A step of a recipe put before the person, behind what the lines right before it tell."""
+    first = step
+    while first and first - 1 not in doing(made):
+        first -= 1
+    number, total = numbered(made, step)
+    told = [Block("item", text, "-") for text in made["steps"][first:step]]
+    return [*told, Block("row", made["steps"][step], phrases.STEP_OF.format(number=number, total=total))]
+
+
 def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
     """A whole recipe as `mix` returned it: pails, prediction, steps; other options in one line each."""
     blocks = pail_blocks(made, display)
     if made["refused"]:
         return blocks
     blocks += [Block("warn", text, "TAKE CARE") for text in made["warnings"]]
-    blocks += [Block("item", text, f"{i}") for i, text in enumerate(made["options"][0]["steps"], 1)]
+    blocks += listed_steps(made)
     if len(made["options"]) > 1:
         blocks.append(Block("head", "", "OTHER WAYS"))
     for option in made["options"][1:]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import phrases, phrases_led, policy, procedures
+from advisor.dialogue import bare_volumes, phrases, phrases_led, policy, procedures
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -25,15 +25,15 @@ from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
-from advisor.dialogue.following import RECHECK, is_closed, is_spent, kept
+from advisor.dialogue.following import RECHECK, begun, is_closed, is_spent, outdated
 from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance, with_question
 from advisor.dialogue.guiding import conclude, led_blocks
 from advisor.dialogue.hanging import again_blocks, once_more
 from advisor.dialogue.names import Names
 from advisor.dialogue.opening import first_screen
 from advisor.dialogue.pages import Pages
-from advisor.dialogue.rechecks import Follower
-from advisor.dialogue.recipes import recipe, run_down_block
+from advisor.dialogue.rechecks import READ_AGAIN, Follower, recipe_anew
+from advisor.dialogue.recipes import run_down_block
 from advisor.dialogue.recorder import Recorder
 from advisor.dialogue.screens import caution_blocks, fact_words, standing_facts
 from advisor.dialogue.shop import Shop
@@ -45,7 +45,6 @@ from advisor.knowledge.rulebase import RuleBase
 #: A line longer than this is refused, and nothing entered before is lost.
 LONGEST_LINE = 2000
 _KEEP = {"keep", "keep it", "keep that"}
-_READ_AGAIN = ("read again", "recheck", "reads now", "now reads", "reading now", "after that it reads")
 _DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe", "ok now")
 _LEAVE = {"back", "stop here", "help", "undo"}
 
@@ -170,6 +169,7 @@ class Session:
         got = picked or uncrossed(self.understood(text, expecting), expecting)
         if expecting and not (got.facts or got.ask or got.requests or got.wrong):
             got = self.understood(text)  # "6.2", of what?
+        got = got if picked else bare_volumes.asked_about(text, got, state, expecting, self.shop.gallon)
         return self._answer(text, got, state)
 
     def _offer_answered(self, text: str) -> list[Block]:
@@ -200,7 +200,7 @@ class Session:
             return self.go_on()
         if alarmed and not self.understood(text).facts and low not in _LEAVE:
             return [*caution_blocks(self.rules, [str(standing.target)]), Block("ask", phrases.NOT_YET)]
-        if state.recipe and low.startswith(_READ_AGAIN):
+        if state.recipe and low.startswith(READ_AGAIN):
             return Follower(self, state).recheck(text)
         if state.expecting == policy.SUMP or state.sump is None:
             name = self.shop.sump_named(text, only=state.expecting == policy.SUMP)
@@ -306,10 +306,7 @@ class Session:
                 blocks += conclude(self, str(move.target))
                 continue
             if move.name == "recipe":
-                aim = self.shop.aim(state.sump, state.facts)
-                made = kept(recipe(view, str(move.target), self.shop.display, aim), view)
-                self.record.append("recipe", {"recipe": made, "action": None})
-                blocks += recipe_at_a_glance(view, made, self.shop.display)
+                blocks += recipe_anew(self, state, view, move.target)
                 continue
             return with_question(blocks + in_short(view, blocks), self._last(move, view))
         return blocks
@@ -331,7 +328,10 @@ class Session:
             return (
                 [*blocks, Block("text", phrases.WHILE_THERE.format(also=" ".join(told)))] if told else blocks
             )
-        same = self.state().told and self.record.events[-1].kind == "said"
+        state = self.state()
+        same = state.told and self.record.events[-1].kind == "said"
+        if same and begun(state) and outdated(state, view, policy.recipe_kind(view)):
+            return [Block("text", phrases_led.UNDER_WAY), self._rest()]
         return [Block("text", phrases.SAME_VERDICT if same else self._saved()), self._rest()]
 
     def _rest(self) -> Block:

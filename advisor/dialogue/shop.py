@@ -13,6 +13,16 @@ from advisor.knowledge.loader import nearest
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
 from advisor.quantities import Gallon, System, show
 
+#: What says that the machine is none of those listed; the whole line is one of them.
+_NONE_OF_THESE = {
+    "another", "another one", "another machine", "other", "other one", "a different one", "no", "nope", "nah",
+    "none", "none of these", "none of them", "none of those", "neither", "not listed", "not on the list",
+    "not in the list", "not there", "isnt there", "isnt listed", "its not there", "nein", "keine", "keiner",
+    "keine davon", "keiner davon", "keins", "eine andere", "andere", "new one", "a new one",
+}  # fmt: skip
+#: Words that stand before a machine's number.
+_MACHINE = r"(?:machine|maschine|mill|lathe|grinder|saw|sump|tank|no|nr|number|nummer)"
+
 
 @dataclass(slots=True)
 class Shop:
@@ -52,16 +62,42 @@ class Shop:
         """
         low = _plain(text)
         names = {_plain(name): name for name in self.sumps}
+        if only and low in names:
+            return names[low]
         if only and low.isdigit() and 1 <= int(low) <= len(self.sumps):
             return list(self.sumps)[int(low) - 1]
         for plain in sorted(names, key=len, reverse=True):
-            if re.search(rf"\b{re.escape(plain)}\b", low) or plain.replace(" ", "") in low.split():
+            before = rf"{_MACHINE} " if plain.isdigit() else ""  # "reads 3 brix" names no machine
+            said = re.search(rf"\b{before}{re.escape(plain)}\b", low)
+            if said or (not before and plain.replace(" ", "") in low.split()):
                 return names[plain]
         for name, last in self._unique_words(names):
             if re.search(rf"\b{re.escape(last)}\b", low):
                 return name
-        near = nearest(low, names) if only else None
-        return names[near] if near else None
+        return self._near(low, names) if only else None
+
+    def _near(self, low: str, names: dict[str, str]) -> str | None:
+        """The sump a misspelt answer means: the same figures, and the nearest words; or its place in the
+        list, where a number is all that tells it."""
+        figures = re.findall(r"\d+", low)
+        same = {plain: name for plain, name in names.items() if re.findall(r"\d+", plain) == figures}
+        near = nearest(low, same)
+        if near:
+            return same[near]
+        word, _, number = low.rpartition(" ")
+        if len(figures) != 1 or not number.isdigit() or not _says_machine(word):
+            return None
+        if len(same) == 1:
+            return next(iter(same.values()))
+        place = int(number)
+        return list(self.sumps)[place - 1] if not same and 1 <= place <= len(self.sumps) else None
+
+    def taken_as(self, text: str, name: str) -> bool:
+        """Whether a line that chose a sump did not say its name, so that the choice has to be said back."""
+        low, plain = _plain(text), _plain(name)
+        others = [other for other in self.sumps if low in re.findall(r"\d+", other) and other != name]
+        said = plain in low or plain.replace(" ", "") in low.split() or (low.isdigit() and not others)
+        return not said and not any(last in low for sump, last in self._unique_words({plain: name}))
 
     def ruled(self, name: str | None, facts: Sequence[Fact]) -> list[Fact]:
         """The facts with the shop's window in force: limits belong to the shop, not to who is talking."""
@@ -119,13 +155,20 @@ class Shop:
     def another(self, text: str) -> bool:
         """Whether a line says that the machine is none of those listed."""
         low = _plain(text)
-        words = {"another", "another one", "other", "none", "none of these", "not listed"}
-        return low == str(len(self.sumps) + 1) or low in words
+        if low == str(len(self.sumps) + 1) or low in _NONE_OF_THESE:
+            return True
+        word, _, number = low.rpartition(" ")
+        return number.isdigit() and _says_machine(word)
 
     def sump_facts(self, name: str, facts: Sequence[Fact] = ()) -> list[Fact]:
         """The facts of one sump's entry that nothing said already holds."""
         held = {f.id for f in facts}
         return [f for f in self.sumps.get(name, []) if f.id not in held]
+
+
+def _says_machine(word: str) -> bool:
+    """Whether a word means no more than "machine" or "number", however it is spelt."""
+    return nearest(word, ("machine", "maschine", "sump", "tank", "number", "no", "nr")) is not None
 
 
 def _plain(text: str) -> str:

@@ -44,6 +44,7 @@ class Observable:
     wait_h: float = 0.0
     slip: float = 0.05
     costly: str | None = None
+    example: str | None = None
     yes: str | None = None
     no: str | None = None
 
@@ -240,6 +241,7 @@ def _observable(key: str, item: dict[str, Any], words: dict[str, dict[str, float
             "wait_h",
             "slip",
             "costly",
+            "example",
             "yes",
             "no",
         )

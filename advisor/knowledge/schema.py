@@ -74,7 +74,8 @@ class Observable(Model):
     a cause is to start; *trust* says how far a number can be believed; *safety* goes to cautions.
     ``count: once``: several values of an any_of observable are one piece of evidence.
     ``effort`` in minutes at the sump, ``wait_h`` in hours; ``slip`` is the chance that an answer given
-    with care is wrong all the same; ``costly`` says what it costs to be wrong. ``yes`` and ``no``: the
+    with care is wrong all the same; ``costly`` says what it costs to be wrong. ``example``: of a number that
+    answers the question, where its unit's general one would mislead. ``yes`` and ``no``: the
     answers a plain yes or no to the question stands for.
     """
 
@@ -88,6 +89,7 @@ class Observable(Model):
     count: Literal["each", "once"] = "each"
     belongs_to: Id | None = None
     question: Prose | None = None
+    example: Short | None = None
     look: list[Prose] = []
     place: Literal["person", "machine", "sump", "bench", "water", "store", "office", "lab"] = "sump"
     effort: float = 1.0

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from advisor.dialogue.case import fold
 from advisor.dialogue.events import Event, standing
+from advisor.dialogue.following import doing
 from advisor.errors import SumpsideError
 from advisor.logbook.moments import days_between
 from advisor.logbook.port import CaseRow
@@ -125,8 +126,8 @@ def _case(desk: Desk, row: CaseRow, sump: str, events: Sequence[Event]) -> OpenC
         row,
         sump,
         True,
-        steps=len(made.get("steps", [])),
-        done=len(state.steps),
+        steps=len(doing(made)),
+        done=sum(step in state.steps for step in doing(made)),
         pails=len(pails),
         pails_in=_count_in(pails, sum(litres for litres, _ in poured)),
         last=max([event.time, *ticked, *(time for _, time in poured)]),

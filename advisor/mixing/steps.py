@@ -32,6 +32,18 @@ DRUM = (
 FILLER = "Check that you stand at the coolant filler, not at the way-oil filler."
 
 
+#: How a step begins that only tells something: nobody has to say that it is done.
+_INFORMS = (
+    "Water goes in first", "The fullest pail weighs", "First pass.", "Second pass:", "Keep the level up",
+    "About ", "Once it reads", "Read again tomorrow",
+)  # fmt: skip
+
+
+def informs(step: str) -> bool:
+    """Whether a step only informs, so that there is nothing to do and to tick."""
+    return step.startswith(_INFORMS)
+
+
 @dataclass(frozen=True, slots=True)
 class Pour:
     """One draining and one addition, as the steps need to know it.
@@ -120,6 +132,9 @@ def pail_steps(rows: Sequence[Pail], show: Display, mix_strength: float) -> list
     if not rows:
         return []
     out: list[str] = []
+    if any(row.concentrate_l > 0 for row in rows):
+        # Source: German OSH handbook article on coolants, 2.2.1; IPA/LUBW waste profile 1201 (2017).
+        out.append("Water goes in first and concentrate is stirred into it, never the other way round.")
     for row in rows:
         amount = "Fill 1 pail" if row.count == 1 else f"Fill {row.count} pails"
         each = "" if row.count == 1 else " each"
@@ -133,9 +148,6 @@ def pail_steps(rows: Sequence[Pail], show: Display, mix_strength: float) -> list
                 f"{amount} with {show.volume(row.water_l)} of low-mineral (deionised) water{each}. Tap water "
                 "leaves its minerals behind."
             )
-    if any(row.concentrate_l > 0 for row in rows):
-        # Source: German OSH handbook article on coolants, 2.2.1; IPA/LUBW waste profile 1201 (2017).
-        out.append("Water goes in first and concentrate is stirred into it, never the other way round.")
     heaviest = pail_weight_kg(max(row.mix_l for row in rows))
     out.append(f"The fullest pail weighs about {heaviest:.0f} kg.")
     if pail_count(rows if isinstance(rows, tuple) else tuple(rows)) > BY_HAND:

@@ -15,6 +15,8 @@ from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
 from advisor.quantities import VAGUE
 
+#: What a share is of that is too high for a strength: "tank at 75 percent".
+_STANDS = {"tank", "sump", "level", "reservoir", "machine", "stand"}
 _TRENDED = {"concentration": "trend_concentration", "reading": "trend_concentration", "ph": "trend_ph",
             "refractometer_reading": "trend_concentration"}  # fmt: skip
 
@@ -269,7 +271,10 @@ def unnamed_share(
         measure = reading.measure
         cue = reading.distance < FAR and not all(tokens[p].filler for p in reading.places)
         named = reading.base != "reading" and (reading.base != "concentration" or cue)
-        if named or "fraction" not in fitting_units(measure) or measure.number <= 100 * above:
+        high = "fraction" in fitting_units(measure) and measure.number > 100 * above
+        if high and reading.base == "concentration" and _STANDS & {tokens[p].norm for p in reading.places}:
+            reading.base = "sump_fill"
+        if named or not high:
             continue
         reading.base = ""
         said = text[tokens[measure.first].start : tokens[measure.last].end]
