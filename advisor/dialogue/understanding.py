@@ -15,6 +15,8 @@ from advisor.dialogue.reading.acts import sort_acts
 from advisor.dialogue.reading.amended import amended, shares_of_vessels, withdrawn
 from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_answer
 from advisor.dialogue.reading.assign import assign
+from advisor.dialogue.reading.composed import Composer, misplaced
+from advisor.dialogue.reading.contrast import likened, over
 from advisor.dialogue.reading.findings import facts_of, standing, told
 from advisor.dialogue.reading.leading import bare_no, corrects_another, people_counted
 from advisor.dialogue.reading.lexicon import Lexicon, Match
@@ -126,11 +128,16 @@ class _Line(LineParts):
             for m in self._meant(lexicon.find(self.tokens, ("facts",)))
             if m.target.name == self.expecting or not any({*m.places} <= {*s.places} for s in short)
         ]
+        composer = Composer(self.tokens, self.marks, lexicon)
+        barred = misplaced(matches, composer.clauses, lexicon) + likened(matches, self.tokens, lexicon)
+        matches = [m for m in matches if m not in barred] + composer.found
         matches = standing(matches, self.tokens, lexicon)
+        ended = over(matches, composer.clauses, self.marks, lexicon)
+        matches = [m for m in matches if m not in ended]
         matches = withdrawn(matches, self.tokens, self.marks, lexicon)
         matches = sort_acts(told(matches, self.tokens, lexicon), self.tokens, self.marks, lexicon)
         near = lexicon.settings.get("near", ())
-        scope = Scope(self.tokens, self.marks, matches, near)
+        scope = Scope(self.tokens, self.marks, matches, near, composer.idle)
         for match in matches:
             self.used.update(match.places)
         numbers = self._numbers(matches, scope)

@@ -15,6 +15,9 @@ from advisor.dialogue.reading.units import unit_index
 from advisor.knowledge.facts import Fact
 from advisor.quantities import spelling_key
 
+#: Marks that only name what is spoken of: their words are used where a finding is made of them.
+_NAMING = ("topic_", "state_", "also")
+
 
 class LineParts:
     """One line with its tokens, marks and cues; the readings and subjects are filled in as it is read."""
@@ -116,7 +119,8 @@ class LineParts:
             inside = set(range(reading.measure.first, reading.measure.last + 1))
             if reading.base and places <= inside and match.target.name not in self._setting("numbers_free"):
                 return True
-            if match.target.name == "topup" and self.subjects.of(match.first) == "zero":
+            zeroed = self.subjects.of(match.first) == "zero" and reading.base == "refractometer_water_reading"
+            if match.target.name == "topup" and zeroed:
                 return True
             if match.target.name == "hardness_band" and match.last == reading.measure.last + 1:
                 return True
@@ -162,7 +166,7 @@ class LineParts:
         """Runs of content words that nothing used."""
         spoken = self.lexicon.settings.get("spoken", ())
         for mark in self.marks:
-            if mark.target.name not in ("scope_end",):
+            if mark.target.name != "scope_end" and not mark.target.name.startswith(_NAMING):
                 self.used.update(mark.places)
         runs: list[list[Token]] = []
         last = -2

@@ -26,6 +26,7 @@ class Scope:
         marks: matches of the section ``marks``.
         findings: the fact matches that can be denied.
         near: ids that are denied only by a trigger that touches them (metals, operations...).
+        idle: places of denials that deny something else ("brass goes dark, steel does not").
     """
 
     def __init__(
@@ -34,6 +35,7 @@ class Scope:
         marks: Sequence[Match],
         findings: Sequence[Match],
         near: Collection[str],
+        idle: Collection[int] = (),
     ) -> None:
         self.tokens = tokens
         self.near = near
@@ -44,7 +46,7 @@ class Scope:
         self.marks = names
         self.ends = {p for m in names.get("scope_end", ()) for p in m.places}
         looks = (*names.get("not_negation", ()), *names.get("no_opening", ()))
-        false = {p for m in looks for p in m.places}
+        false = {p for m in looks for p in m.places} | set(idle)
         self.before = [m for m in names.get("negation_before", ()) if false.isdisjoint(m.places)]
         self.before += [m for m in names.get("negation_near", ()) if false.isdisjoint(m.places)]
         self.after = [m for m in names.get("negation_after", ()) if false.isdisjoint(m.places)]

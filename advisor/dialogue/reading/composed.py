@@ -1,0 +1,158 @@
+"""Findings put together from a thing and what is said of it: "vice" and "rusty", "skimmer" and "off".
+
+The settings ``composed`` say which fact a thing (a mark ``topic_X``) and a state (``state_Y``) make, and
+which when the state is denied. So every word for a thing goes with every word for a state, in either
+language, and a short clause takes its state from the one before ("the parts rust, the table does too").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from advisor.dialogue.reading.clauses import Clauses, named
+from advisor.dialogue.reading.lexicon import Lexicon, Match, Target
+from advisor.dialogue.reading.tokens import Token
+
+Rule = dict[str, str]
+
+
+class Composer:
+    """Composes the findings of one line.
+
+    Attributes:
+        found: the findings, as matches of the words they are made of.
+        idle: places of denials that deny a state said before, and nothing else.
+    """
+
+    def __init__(self, tokens: Sequence[Token], marks: Sequence[Match], lexicon: Lexicon) -> None:
+        self.tokens, self.lexicon = tokens, lexicon
+        self.clauses = Clauses(tokens, marks)
+        self.rules: dict[tuple[str, str], Rule] = {
+            (f"topic_{r['topic']}", f"state_{r['state']}"): r for r in lexicon.settings.get("composed", ())
+        }
+        self.states = named(marks, "state_")
+        self.also = {p for m in marks if m.target.name == "also" for p in m.places}
+        looks = {p for m in marks if m.target.name in ("not_negation", "no_opening") for p in m.places}
+        kinds = ("negation_before", "negation_near", "negation_after")
+        stated = {p for m in self.states for p in m.places}
+        self.denials = {
+            p
+            for m in marks
+            if m.target.name in kinds and (m.target.name == "negation_before" or stated.isdisjoint(m.places))
+            for p in m.places
+        } - looks
+        self.found: list[Match] = []
+        self.idle: set[int] = set()
+        self._compose()
+
+    def _compose(self) -> None:
+        last: str = ""
+        stated = {m.target.name for m in self.states}
+        for span in self.clauses.spans:
+            inside = [m for m in self.states if span[0] <= m.first <= span[1]]
+            for state in inside:
+                topics = {t for t, s in self.rules if s == state.target.name}
+                rivals = {f"topic_{r}" for r in self.lexicon.settings.get("rival_topics", ())}
+                for topic in self.clauses.said_of(state.first, state.last, topics | rivals, carry=True):
+                    rule = self.rules.get((topic.target.name, state.target.name))
+                    if rule is None or not {*topic.places}.isdisjoint(state.places):
+                        continue
+                    wanted = rule.get("when")
+                    if wanted and f"state_{wanted}" not in stated - {state.target.name}:
+                        continue
+                    self._add(rule, topic, state, self._denied(topic, state, span))
+                last = state.target.name
+            if last and not inside:
+                self._elliptic(span, last)
+
+    def _add(self, rule: Rule, topic: Match, state: Match | None, denied: set[int]) -> None:
+        said = rule.get("denied" if denied else "says", "")
+        places = tuple(sorted({*topic.places, *(state.places if state else ()), *denied}))
+        if said:
+            plain = said.removeprefix("not ")
+            name, _, value = plain.partition(": ")
+            excluded, general = plain != said and bool(value), value.endswith("?")
+            target = Target("facts", name, value.rstrip("?") or "-", general, excluded=excluded)
+            self.found.append(Match(target, places, True))
+
+    def _denied(self, topic: Match, state: Match, span: tuple[int, int]) -> set[int]:
+        """Places of the words that deny the state of the topic: between them, right before or after."""
+        first, last = min(topic.first, state.first), max(topic.last, state.last)
+        within = {p for p in self.denials if first < p < last and p not in state.places}
+        ahead = {p for p in self.denials if span[0] <= p and first - 2 <= p < first}
+        ahead = {p for p in ahead if all(t.filler or i in ahead for i, t in self._from(p + 1, first))}
+        after = {p for p in self.denials if last < p <= min(last + 2, span[1]) and self._closes(p, span)}
+        return within | ahead | after
+
+    def _from(self, first: int, last: int) -> list[tuple[int, Token]]:
+        return [(at, self.tokens[at]) for at in range(first, last)]
+
+    def _closes(self, place: int, span: tuple[int, int]) -> bool:
+        """True for a "not" behind a state that denies nothing further on."""
+        rest = self.tokens[place + 1 : span[1] + 1]
+        return all(t.filler or t.kind == "mark" for t in rest)
+
+    def _elliptic(self, span: tuple[int, int], state: str) -> None:
+        """ "The parts don't", "the chuck too": a clause that takes the state of the one before it."""
+        topics = self.clauses.within(span)
+        words = {p for p in range(span[0], span[1] + 1) if self.tokens[p].kind != "mark"}
+        denied = words & self.denials
+        said = denied or words & self.also
+        own = {p for m in topics for p in m.places}
+        rest = [p for p in words - own - denied - self.also if not self.tokens[p].filler]
+        if not said or not topics or len(rest) > 2:
+            return
+        if any(self.tokens[p].kind == "number" for p in words):
+            return
+        for topic in topics:
+            rule = self.rules.get((topic.target.name, state))
+            if rule is not None and not rule.get("when"):
+                self._add(rule, topic, None, {*denied})
+                self.idle |= said
+            elif denied and max(denied) > topic.last:
+                self.idle |= denied
+
+
+def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> list[Match]:
+    """Findings said of a thing that cannot have them: the black of gloves, a tank's "off" of a lamp.
+
+    The settings ``not_of`` hold, for an id or ``id: value``, the things it is never said of.
+    """
+    barred: dict[str, list[str]] = lexicon.settings.get("not_of", {})
+    wrong = []
+    for match in matches:
+        name, value = match.target.name, match.target.value
+        things = barred.get(f"{name}: {value}", barred.get(name))
+        own = {clauses.held[p].target.name.removeprefix("topic_") for p in match.places if p in clauses.held}
+        if things is None or own - set(things):
+            continue
+        if own & set(things) and len(match.places) > 1:
+            continue
+        said = clauses.said_of(match.first, match.last)
+        if any(m.target.name.removeprefix("topic_") in things for m in said) or (
+            name in lexicon.settings.get("attributes", ()) and _of_a_thing(match, clauses, lexicon)
+        ):
+            wrong.append(match)
+    return wrong
+
+
+_ARTICLES = frozenset(
+    {"a", "an", "the", "our", "his", "her", "my", "that", "this", "their", "der", "die", "das", "den", "dem",
+     "ein", "eine", "einen", "einem", "einer"}
+)  # fmt: skip
+
+
+def _of_a_thing(match: Match, clauses: Clauses, lexicon: Lexicon) -> bool:
+    """True for "the blue van", "a white board": an adjective in front of a noun that is not the fluid."""
+    at = match.last + 1
+    if len(match.places) > 1 or at > clauses.of(match.first)[1]:
+        return False
+    tokens = clauses.tokens
+    before = tokens[match.first - 1].norm if match.first else ""
+    noun = tokens[at]
+    shades = lexicon.settings.get("shades", ())
+    own = clauses.held.get(at)
+    if own is not None:
+        return before in _ARTICLES and own.target.name != "topic_fluid"
+    plain = noun.kind == "word" and not noun.filler and noun.norm not in shades
+    return before in _ARTICLES and plain and noun.norm not in lexicon.settings.get("spoken", ())
