@@ -68,11 +68,12 @@ def run(args: argparse.Namespace) -> int:
     with _lines(args.play) as lines:
         _play(drill, lines)
     if args.exercise:
-        row = {"drill": f"exercise {args.exercise}", "points": drill.points}
-        if args.exercise == "repeat":
-            row |= {"pairs": drill.pairs, **({"with": partner} if partner else {})}
-        _keep_row(name, folder, row, args)
-    else:
+        if drill.over and not drill.left:
+            row = {"drill": f"exercise {args.exercise}", "points": drill.points}
+            if args.exercise == "repeat":
+                row |= {"pairs": drill.pairs, **({"with": partner} if partner else {})}
+            _keep_row(name, folder, row, args)
+    elif drill.score is not None:
         _keep(args, drill, name, folder)
     return 0
 
@@ -92,8 +93,28 @@ def _drill(args: argparse.Namespace) -> Any:
     rules = load()
     if args.file:
         hidden = own_drill(rules, Path(args.file))
-        return Drill(rules, hidden, hidden.title)
-    return Drill(rules, draw(rules, seed, args.level, cause=args.cause), f"{args.level}, seed {seed}")
+        return Drill(rules, hidden, hidden.title, _both_paths)
+    hidden = draw(rules, seed, args.level, cause=args.cause)
+    return Drill(rules, hidden, f"{args.level}, seed {seed}", _both_paths)
+
+
+def _both_paths(drill: Any) -> list[tuple[str, list[Any]]]:
+    """The last part of the talk after a drill: both paths, answer by answer."""
+    from advisor.reports.compare import compare_blocks
+
+    names, paths, efforts = _compared(drill)
+    return [("both paths, answer by answer", compare_blocks(names, paths, efforts))]
+
+
+def _compared(drill: Any) -> tuple[tuple[str, str], list[Any], list[str]]:
+    """The trainee's path and the advisor's: names, paths, and what each cost as the score counts it."""
+    from advisor.drills.debrief import steps
+    from advisor.drills.scoring import cost_words
+    from advisor.reports.compare import path_from
+
+    walked = (drill.run.looks, drill.advised)
+    paths = [path_from(drill.rules, steps(drill.hidden, looks)) for looks in walked]
+    return ("You", "Advisor"), paths, [cost_words(looks) for looks in walked]
 
 
 def _exercise(which: str, seed: int) -> Any:
@@ -128,38 +149,25 @@ def _lines(name: str | None) -> Any:
 
 
 def _play(drill: Any, lines: Iterable[str]) -> None:
-    """Type lines into the drill; their end ends it."""
-    from advisor.terminal.render import render
+    """Let a person play, or type lines into the drill; the end of the lines ends it with a score."""
+    from advisor.terminal.desk import sit, type_in
 
-    live = sys.stdin.isatty() and lines is sys.stdin
-    print(render(drill.open(), rows=None), flush=True)
-    if live:
-        print("\n> ", end="", flush=True)
-    for line in lines:
-        if not live:
-            print(f"\n> {''.join(c if c.isprintable() else ' ' for c in line.strip())}\n")
-        print(render(drill.say(line), rows=None), flush=True)
-        if drill.over:
-            return
-        if live:
-            print("\n> ", end="", flush=True)
-    print(render(drill.finish(), rows=None), flush=True)
+    at_terminal = sys.stdin.isatty() and sys.stdout.isatty()
+    if lines is sys.stdin and at_terminal:
+        sit(drill, drill.open())
+        return
+    type_in(drill, drill.open(), lines, ending=drill.finish)
 
 
 def _keep(args: argparse.Namespace, drill: Any, name: str, folder: Path) -> None:
-    from advisor.drills.debrief import steps
     from advisor.drills.scoring import result
-    from advisor.reports.compare import compare_blocks, compare_page, path_from
-    from advisor.terminal.render import render
 
     row = result(drill.title, drill.run, drill.score, drill.hidden) | {"rules": drill.rules.hash}
-    names = ("You", "Advisor")
-    paths = [path_from(drill.rules, steps(drill.hidden, looks)) for looks in (drill.run.looks, drill.advised)]
-    print("\n" + render(compare_blocks(names, paths), rows=None))
     if args.html:
+        from advisor.reports.compare import compare_page
         from advisor.reports.page import write
 
-        write(args.html, compare_page(f"Drill: {drill.title}", names, paths))
+        write(args.html, compare_page(f"Drill: {drill.title}", *_compared(drill)))
         print(f"Written to {args.html}.")
     _keep_row(name, folder, row, args)
 

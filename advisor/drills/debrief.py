@@ -5,38 +5,63 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from advisor.dialogue import phrases
+from advisor.dialogue.answer import deciding_fact
 from advisor.dialogue.blocks import Block
-from advisor.drills.advice import Look, hours, minutes
+from advisor.dialogue.screens import fact_words
+from advisor.drills.advice import Look
 from advisor.drills.hidden import Hidden
-from advisor.drills.scoring import OTHER_KIND, POINTS, Run, Score, wanted_recipe
-from advisor.inference.assess import Assessment, assess
+from advisor.drills.scoring import OTHER_KIND, POINTS, WAITING, Run, Score, cost, cost_words, wanted_recipe
+from advisor.inference.assess import Assessment, Reason, assess, judged_alone
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
 
+#: Reasons told of each kind.
+_MOST = 3
 _PARTS = {"cause": "right cause", "safety": "safety first", "effort": "effort", "recipe": "recipe"}
+Part = tuple[str, list[Block]]
 
 
-def debrief_blocks(
-    rules: RuleBase,
-    hidden: Hidden,
-    run: Run,
-    made: Score,
-    advised: Sequence[Look],
-    verdict: Assessment,
+def score_blocks(
+    rules: RuleBase, hidden: Hidden, run: Run, made: Score, advised: Sequence[Look]
 ) -> list[Block]:
-    """The debrief as blocks."""
+    """The score in one screen: each part with what it hangs on, and every danger whole."""
+    notes = {
+        "cause": _cause_note(rules, hidden, run),
+        "effort": _effort_note(run, made, advised),
+        "recipe": _recipe(rules, hidden, run, made),
+    }
     blocks = [Block("head", f"{made.points} of 100", "SCORE")]
-    blocks += [
-        Block("item", f"{POINTS[name] * part:.0f} of {POINTS[name]}", _PARTS[name])
-        for name, part in made.parts.items()
+    for name, part in made.parts.items():
+        note = f". {notes[name]}" if notes.get(name) else ""
+        blocks.append(Block("item", f"{POINTS[name] * part:.0f} of {POINTS[name]}{note}", _PARTS[name]))
+    return blocks + _cautions(rules, run, made)
+
+
+def debrief_parts(
+    rules: RuleBase, hidden: Hidden, run: Run, advised: Sequence[Look], verdict: Assessment
+) -> list[Part]:
+    """What is told when more is asked for: each part with its name."""
+    return [
+        ("what showed it", _truth(rules, hidden, run)),
+        ("what the advisor would have asked", _questions(rules, run, advised, verdict)),
     ]
-    blocks += _truth(rules, hidden, run)
-    blocks += _cautions(rules, run, made)
-    blocks += _recipe(rules, hidden, run, made)
-    blocks += _questions(rules, hidden, run, advised)
-    lead = verdict.lead if verdict.verdict == "named" else None
-    said = _plain(rules, lead) if lead else "not enough to name one cause"
-    return [*blocks, Block("item", f"{said}", "it would say")]
+
+
+def _cause_note(rules: RuleBase, hidden: Hidden, run: Run) -> str:
+    was = f"It was: {_plain(rules, hidden.fault)}."
+    if not run.causes:
+        return f"{was} You named no cause."
+    if run.causes[-1] != hidden.fault:
+        half = ", which it led to" if run.causes[-1] in hidden.causes else ""
+        return f"{was} You said: {_plain(rules, run.causes[-1])}{half}."
+    return was
+
+
+def _effort_note(run: Run, made: Score, advised: Sequence[Look]) -> str:
+    needed, spent = round(cost(advised), 1), round(cost(run.looks), 1)
+    if made.parts["cause"] == 0:
+        return "Effort counts only with the right cause."
+    return f"You took {spent:g} minutes, the advisor would take {needed:g}."
 
 
 def _plain(rules: RuleBase, cause: str) -> str:
@@ -45,22 +70,50 @@ def _plain(rules: RuleBase, cause: str) -> str:
 
 
 def _truth(rules: RuleBase, hidden: Hidden, run: Run) -> list[Block]:
+    """What it was, and by what: first what was on show, then what nobody looked at."""
     blocks = [Block("head", phrases.sentence(_plain(rules, hidden.fault)), "IT WAS")]
     rest = [_plain(rules, c) for c in hidden.causes[1:]]
     if rest:
         blocks.append(Block("text", f"And with it: {'; '.join(rest)}."))
     if run.causes and run.causes[-1] != hidden.fault:
-        blocks.append(Block("item", _plain(rules, run.causes[-1]), "you said"))
         both = (hidden.fault, run.causes[-1])
         held = [other for cause in both for other in rules.causes[cause].text.get("look_alikes", [])]
-        told = [o["tell_apart"] for o in held if o["cause"] in {hidden.fault, run.causes[-1]}]
+        told = [o["tell_apart"] for o in held if o["cause"] in set(both)]
         blocks += [Block("item", text, "apart by") for text in told[:1]]
-    view = assess(hidden.truth(), rules, questions=False)
-    judged = next((j for j in view.causes if j.id == hidden.fault), None)
-    for reason in (judged.speaks_for if judged else ())[:3]:
-        text = f"{phrases.sentence(reason.because)} Rule {reason.sign}; {rules.cite(reason.sources)}."
-        blocks.append(Block("item", text, "shown by"))
+    shown = _speaks(shown_to(hidden, run), rules, hidden.fault)
+    for view, reason in shown[:_MOST]:
+        fact = deciding_fact(view, reason)
+        told_by = f"{phrases.sentence(fact_words(fact, rules))} " if fact else ""
+        text = f"{told_by}{phrases.sentence(reason.because)} Rule {reason.sign}"
+        blocks.append(Block("item", f"{text}; {rules.cite(reason.sources)}.", "shown by"))
+    if not shown:
+        blocks.append(Block("item", "nothing that you were shown speaks for it", "shown by"))
+    missed = _missed(rules, hidden, run)
+    if missed:
+        blocks.append(Block("item", f"{'; '.join(missed[:_MOST])}: it would have shown there", "not asked"))
     return blocks
+
+
+def shown_to(hidden: Hidden, run: Run) -> list[Fact]:
+    """What the trainee has seen: the sign, the complaint, and what each look brought."""
+    return [*hidden.sign, *hidden.opening, *(fact for one in run.looks for fact in one.facts)]
+
+
+def _speaks(facts: list[Fact], rules: RuleBase, cause: str) -> list[tuple[Assessment, Reason]]:
+    """The reasons these facts give for a cause, however unlikely they leave it."""
+    view = assess(facts, rules, questions=False)
+    return [(view, reason) for reason in judged_alone(view, cause).speaks_for]
+
+
+def _missed(rules: RuleBase, hidden: Hidden, run: Run) -> list[str]:
+    """Names of the looks that would have shown the fault and were not made, the strongest first."""
+    shown = {fact.id for fact in shown_to(hidden, run)} | {one.id for one in run.looks}
+    names = []
+    for view, reason in _speaks(hidden.truth(), rules, hidden.fault):
+        fact = deciding_fact(view, reason)
+        if fact is not None and fact.id not in shown and rules.observables[fact.id].question:
+            names.append(rules.observables[fact.id].name)
+    return list(dict.fromkeys(names))
 
 
 def _cautions(rules: RuleBase, run: Run, made: Score) -> list[Block]:
@@ -89,28 +142,31 @@ def _danger(rules: RuleBase, deed: str) -> str:
     return f"{item['text']} {item.get('forbidden_because', 'Not here.')}"
 
 
-def _recipe(rules: RuleBase, hidden: Hidden, run: Run, made: Score) -> list[Block]:
+def _recipe(rules: RuleBase, hidden: Hidden, run: Run, made: Score) -> str:
     kind = wanted_recipe(rules, hidden)
     if "recipe" not in made.parts:
-        return []
+        return ""
     if run.recipe is None:
-        return [Block("item", f"a recipe to {kind} was wanted, none was given", "recipe")]
+        return f"A recipe to {kind} was wanted, none was given."
     if made.strength_after is None:
-        return [Block("item", "more goes out than is in, so it cannot be mixed", "recipe")]
-    told = f"yours ends at {100 * made.strength_after:.1f} %"
+        return "More goes out than is in, so it cannot be mixed."
+    told = f"Yours ends at {100 * made.strength_after:.1f} %"
     if kind == "charge" and made.parts["recipe"] <= OTHER_KIND:
         told += "; wanted was a fresh charge: nearly all of the old out first"
-    return [Block("item", told, "recipe")]
+    return f"{told}."
 
 
-def _questions(rules: RuleBase, hidden: Hidden, run: Run, advised: Sequence[Look]) -> list[Block]:
-    """What was asked by both, by you only, and by the advisor only, with the cost of each path."""
+def _questions(
+    rules: RuleBase, run: Run, advised: Sequence[Look], verdict: Assessment
+) -> list[Block]:
+    """What was asked by both, by you only, and by the advisor only, with the effort of each."""
     yours, its = {one.id for one in run.looks}, {one.id for one in advised}
-    blocks = [Block("head", "you and the advisor", "QUESTIONS")]
-    for label, looks in (("you", run.looks), ("advisor", list(advised))):
-        waits = hours(looks)
-        cost = f"{len(looks)} questions, {minutes(looks):g} minutes" + (f", {waits:g} hours" if waits else "")
-        blocks.append(Block("item", cost, label))
+    blocks = [
+        Block("head", "yours and the advisor's", "QUESTIONS"),
+        Block("item", cost_words(run.looks), "you"),
+        Block("item", cost_words(advised), "advisor"),
+        Block("text", f"Effort is minutes of work; an hour of waiting counts as {WAITING:g}."),
+    ]
     for label, wanted in (
         ("both", [one for one in advised if one.id in yours]),
         ("only you", [one for one in run.looks if one.id not in its]),
@@ -119,7 +175,9 @@ def _questions(rules: RuleBase, hidden: Hidden, run: Run, advised: Sequence[Look
         names = dict.fromkeys(_name(rules, one.id) for one in wanted)
         if names:
             blocks.append(Block("item", "; ".join(names), label))
-    return blocks
+    lead = verdict.lead if verdict.verdict == "named" else None
+    said = _plain(rules, lead) if lead else "not enough to name one cause"
+    return [*blocks, Block("item", said, "it would say")]
 
 
 def _name(rules: RuleBase, target: str) -> str:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from abc import ABC, abstractmethod
 from dataclasses import dataclass, field
 from random import Random
 
 from advisor.dialogue.blocks import Block
+from advisor.dialogue.leaving import leaves
 from advisor.errors import BadQuantity
 from advisor.mixing.balance import amount_kept, blend, make_up_strength
 from advisor.quantities import parse
@@ -83,8 +85,61 @@ def _kept(chance: Random) -> Question:
     )
 
 
+_ENDS = {"done", "finished", "end", "score", "that is all", "that's all", "thats all"}
+_HELPS = {"help", "?", "h", "hlep", "hepl", "what now"}
+
+
 @dataclass(slots=True)
-class Pails:
+class Exercise(ABC):
+    """A short exercise: one answer after the other, with a way out of it at any time.
+
+    Attributes:
+        left: true once the person has left it without a score.
+    """
+
+    left: bool = field(default=False, kw_only=True)
+
+    @property
+    @abstractmethod
+    def over(self) -> bool:
+        """True when it is scored or left."""
+
+    @abstractmethod
+    def how(self) -> str:
+        """How an answer is written."""
+
+    @abstractmethod
+    def take(self, text: str) -> list[Block]:
+        """Take one answer; what cannot be read costs nothing."""
+
+    @abstractmethod
+    def finish(self) -> list[Block]:
+        """Score it as it stands."""
+
+    def say(self, text: str) -> list[Block]:
+        """Take one line: an answer, or a way out."""
+        low = " ".join(text.lower().split()).strip(" .!")
+        if leaves(text):
+            return self.leave()
+        if low in _ENDS:
+            return self.finish()
+        if not low or low in _HELPS:
+            told = f'{self.how()} "done" ends it with a score, "q" leaves without one.'
+            return [Block("text", told), *self.again()]
+        return self.take(text)
+
+    def again(self) -> list[Block]:
+        """What is asked just now, put once more."""
+        return []
+
+    def leave(self) -> list[Block]:
+        """End it without a score."""
+        self.left = True
+        return [Block("text", "Left without a score; nothing is kept.")]
+
+
+@dataclass(slots=True)
+class Pails(Exercise):
     """The exercise: one question after the other, each answered once."""
 
     asked: list[Question]
@@ -93,7 +148,7 @@ class Pails:
     @property
     def over(self) -> bool:
         """True when every question has been answered."""
-        return len(self.right) == len(self.asked)
+        return self.left or len(self.right) == len(self.asked)
 
     @property
     def points(self) -> int:
@@ -102,30 +157,50 @@ class Pails:
 
     def open(self) -> list[Block]:
         """The first question."""
-        return [Block("head", f"{len(self.asked)} questions; answer with a unit", "PAILS"), self._question()]
+        head = f'{len(self.asked)} questions. "help" shows how, "q" leaves.'
+        return [Block("head", head, "PAILS"), self._question()]
+
+    def how(self) -> str:
+        """How an answer is written."""
+        return 'Answer with a number and its unit, such as "1.2 L", "1200 mL" or "4.5 %".'
+
+    def again(self) -> list[Block]:
+        """The open question."""
+        return [self._question()]
 
     def _question(self) -> Block:
         return Block("ask", f"{len(self.right) + 1}. {self.asked[len(self.right)].text}")
 
-    def say(self, text: str) -> list[Block]:
-        """Take one answer; what cannot be read costs nothing."""
+    def take(self, text: str) -> list[Block]:
+        """Take one answer; a bare number is in the unit that was asked for."""
         now = self.asked[len(self.right)]
+        unit = "%" if now.unit == "fraction" else now.unit
+        bare = re.fullmatch(r"\s*\d+(?:[.,]\d+)?\s*", text)
         try:
-            value = parse(text, now.unit).value
+            value = parse(f"{text.strip()} {unit}" if bare else text, now.unit).value
         except BadQuantity as trouble:
             return [Block("text", trouble.sentence()), self._question()]
         good = abs(value - now.right) <= NEAR * abs(now.right)
         self.right.append(good)
         shown = f"{now.right:.2g} L" if now.unit == "L" and now.right < 10 else _shown(now)
-        blocks = [Block("item", f"{'right' if good else 'no'}: {shown}, {now.how}", "-")]
+        taken = f" (yours taken in {unit})" if bare else ""
+        blocks = [Block("item", f"{'right' if good else 'no'}: {shown}, {now.how}{taken}", "-")]
         if self.over:
             return [*blocks, Block("head", f"{self.points} of 100", "SCORE")]
         return [*blocks, self._question()]
 
     def finish(self) -> list[Block]:
         """Questions left unanswered count as wrong."""
-        self.right += [False] * (len(self.asked) - len(self.right))
-        return [Block("head", f"{self.points} of 100", "SCORE")]
+        open_ = len(self.asked) - len(self.right)
+        self.right += [False] * open_
+        return [Block("head", f"{self.points} of 100{_counted(open_, 'question')}", "SCORE")]
+
+
+def _counted(open_: int, what: str) -> str:
+    """What was not answered, and that it counts."""
+    if not open_:
+        return ""
+    return f"; {open_} {what}{'s' * (open_ != 1)} not answered count{'s' * (open_ == 1)} as wrong"
 
 
 def _shown(question: Question) -> str:
@@ -135,7 +210,7 @@ def _shown(question: Question) -> str:
 
 
 @dataclass(slots=True)
-class Repeat:
+class Repeat(Exercise):
     """Two people read one sample by turns and write it down unseen; each line holds both readings.
 
     Their agreement says how far a reading can be trusted, not who is right.
@@ -143,11 +218,12 @@ class Repeat:
 
     pairs: list[tuple[float, float]] = field(default_factory=list)
     wanted: int = 3
+    ended: bool = False
 
     @property
     def over(self) -> bool:
         """True after the wanted number of samples."""
-        return len(self.pairs) >= self.wanted
+        return self.left or self.ended or len(self.pairs) >= self.wanted
 
     @property
     def points(self) -> int:
@@ -159,14 +235,18 @@ class Repeat:
         """What to do."""
         return [
             Block("head", f"{self.wanted} samples, two people, unseen", "REPEAT READING"),
-            Block("text", 'Zero on plain water, read, wipe, hand over. Type both readings: "6.2 6.4".'),
+            Block("text", f'Zero on plain water, read, wipe, hand over. {self.how()} "q" leaves.'),
         ]
 
-    def say(self, text: str) -> list[Block]:
+    def how(self) -> str:
+        """How an answer is written."""
+        return 'Type both readings of one sample: "6.2 6.4".'
+
+    def take(self, text: str) -> list[Block]:
         """Take one sample's two readings."""
         found = re.findall(r"\d+(?:[.,]\d+)?", text)
         if len(found) != 2:
-            return [Block("text", 'Type two readings, such as "6.2 6.4".')]
+            return [Block("text", f"That is not two readings. {self.how()}")]
         one, two = (float(f.replace(",", ".")) for f in found)
         if max(one, two) > 95:
             return [Block("text", "A glass reads 0 to 95. Type what it shows.")]
@@ -176,8 +256,12 @@ class Repeat:
             "agree" if apart <= AGREE + 1e-9 else f"differ by {apart:.1f}: zero again and read both once more"
         )
         blocks = [Block("item", how, f"sample {len(self.pairs)}")]
-        return [*blocks, Block("head", f"{self.points} of 100", "SCORE")] if self.over else blocks
+        if self.over:
+            return [*blocks, Block("head", f"{self.points} of 100", "SCORE")]
+        return [*blocks, Block("ask", f"Sample {len(self.pairs) + 1} of {self.wanted}: both readings?")]
 
     def finish(self) -> list[Block]:
         """Samples not read count as not agreeing."""
-        return [Block("head", f"{self.points} of 100", "SCORE")]
+        self.ended = True
+        open_ = self.wanted - len(self.pairs)
+        return [Block("head", f"{self.points} of 100{_counted(open_, 'sample')}", "SCORE")]

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from difflib import get_close_matches
 
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
+from advisor.dialogue.leaving import leaves
 from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Lexicon, understand
 from advisor.drills import topics
-from advisor.drills.advice import PEOPLE, SAFETY_MINUTES, Look, advisor_path, hours, look, minutes
-from advisor.drills.debrief import debrief_blocks
+from advisor.drills.advice import PEOPLE, SAFETY_MINUTES, Look, advisor_path, look
+from advisor.drills.debrief import Part, debrief_parts, score_blocks
 from advisor.drills.hidden import Hidden
-from advisor.drills.scoring import Recipe, Run, Score, score
+from advisor.drills.scoring import Recipe, Run, Score, cost_words, score
 from advisor.errors import BadQuantity
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
@@ -32,21 +34,31 @@ HELP = (
     ("caution: air the room first", "says a danger and what to mind"),
     ("do: skim the oil", "says what you would do"),
     ("recipe: out 20 L, add 25 L at 1 %", "what you would take out and put in"),
-    ("done", "ends the drill: score, and what the advisor would have asked"),
+    ("done", "ends the drill with a score; then \"more\" talks it over"),
+    ("q", "leaves without a score"),
 )
 _SAFETY = re.compile(r"\b(people|anyone|anybody|somebody|safe|safety|danger|hurt|unwell|sick)\b", re.I)
 _NAMED = re.compile(
-    r"^\s*(?:(?:the )?(?:cause|fault|diagnosis)\s*(?:is|:|=)?|i (?:think|say)\s+(?:it is|it's)|it is|it's)"
+    r"^\s*(?:(?:the )?(?:cause|fault|diagnosis|couse|casue)\s*(?:is|was|:|=)?"
+    r"|i (?:think|say|guess|reckon)(?:\s+(?:that\s+)?(?:it is|it's|its|it was|the cause is))?"
+    r"|it is|it's|its|it was|must be|could be)"
     r"\s+(.+)",
     re.I,
 )
-_CAUTION = re.compile(r"^\s*(?:caution|danger|careful|warning|mind)\s*[:=]?\s+(.+)", re.I)
-_DO = re.compile(r"^\s*(?:do|i would|i'd|action)\s*[:=]?\s+(.+)", re.I)
-_RECIPE = re.compile(r"^\s*(?:recipe|mix)\b\s*[:=]?\s*(.*)", re.I)
+_CAUTION = re.compile(r"^\s*(?:caution|cuation|danger|careful|warning|warn|mind)\s*[:=]?\s+(.+)", re.I)
+#: "do they show it too?" asks; "do: skim the oil" and "do skim the oil" say what would be done.
+_ASKS = r"(?:the|they|you|we|any|those|these|other|others|all|people|parts|machines|it|he|she)\b"
+_DO = re.compile(rf"^\s*(?:do\s*[:=]|do(?!\s+{_ASKS})|i would|i'd|i will|action)\s*[:=]?\s+(.+)", re.I)
+_RECIPE = re.compile(r"^\s*(?:recipe|recipie|reciepe|mix)\b\s*[:=]?\s*(.*)", re.I)
 _OUT = re.compile(r"(?:take out|drain|remove|out)\s+([^,;]+)", re.I)
 _ADD = re.compile(r"(?:add|fill|in)\s+([^,;@]+?)\s*(?:at|of|@|with)\s+(.+)", re.I)
 #: "finish" is not among them: it asks how the parts look.
-_DONE = {"done", "finished", "end", "that is all", "that's all", "stop here"}
+_DONE = {"done", "finished", "end", "that is all", "that's all", "thats all", "score"}
+_MORE = {"more", "show more", "the rest", "next", "all", "path", ""}
+#: A slip of the pen in these words is mended (judgement, common practice, no source).
+_MENDED, _CLOSE = ("help", "list", "people", "so far"), 0.75
+#: Further parts of the talk after the score, made once the drill is scored.
+Further = Callable[["Drill"], list[Part]]
 
 
 class Drill:
@@ -56,20 +68,20 @@ class Drill:
         rules: the rule base.
         hidden: the sump.
         title: how the drill is called in results.
+        further: makes parts of the talk after the score that need more than the drill knows.
     """
 
-    def __init__(self, rules: RuleBase, hidden: Hidden, title: str) -> None:
+    def __init__(self, rules: RuleBase, hidden: Hidden, title: str, further: Further | None = None) -> None:
         self.rules, self.hidden, self.title = rules, hidden, title
         self.run = Run()
         self.score: Score | None = None
+        self.over = False
         self.advised: list[Look] = []
         self._lexicon: Lexicon | None = None
         self._offered: tuple[Callable[[str], list[Block]], list[str]] | None = None
-
-    @property
-    def over(self) -> bool:
-        """True once it has been scored."""
-        return self.score is not None
+        self._further = further
+        self._parts: list[Part] = []
+        self._part = 0
 
     def open(self) -> list[Block]:
         """What the trainee sees first: the sump sign and the complaint."""
@@ -82,13 +94,17 @@ class Drill:
             Block("head", self.title, "DRILL"),
             Block("item", sign, "sump sign"),
             Block("head", story, "COMPLAINT"),
-            Block("text", 'Ask for what you want to know. "help" shows how; "done" ends it.'),
+            Block("text", 'Ask for what you want to know. "help" shows how, "done" ends it with a score.'),
         ]
 
     def say(self, text: str) -> list[Block]:
         """Take in one line and answer it."""
         text = "".join(c if c.isprintable() else " " for c in text).strip()[:400]
         low = text.lower().strip(" .!?")
+        if leaves(text):
+            return self.leave()
+        if self.score is not None:
+            return self._talk_over(low)
         if not low:
             return [Block("text", 'Ask for something, or type "help".')]
         if low.isdigit() and self._offered is not None:
@@ -96,12 +112,16 @@ class Drill:
         self._offered = None
         if low in _DONE:
             return self.finish()
-        if low in {"help", "?"}:
+        if not topics.observables(self.rules).named(text):
+            low = next(iter(get_close_matches(low, _MENDED, 1, _CLOSE)), low)
+        if low in {"help", "?", "h"}:
             return [Block("item", what, label) for label, what in HELP]
         if low in {"list", "what can i ask"}:
             return self._list()
         if low in {"so far", "what do i know"}:
             return self._so_far()
+        if low == "people":
+            return self._look(policy.SAFETY)
         if topics.observables(self.rules).named(text):
             return self._ask(text)  # "danger now" is a question, not a caution said
         for pattern, work in (
@@ -113,10 +133,34 @@ class Drill:
         return self._ask(text)
 
     def finish(self) -> list[Block]:
-        """Score it and talk it over."""
+        """Score it, once; what there is to say about it waits for ``more``."""
+        if self.score is not None:
+            return []
         self.advised, verdict = advisor_path(self.rules, self.hidden)
         self.score = score(self.rules, self.hidden, self.run, self.advised)
-        return debrief_blocks(self.rules, self.hidden, self.run, self.score, self.advised, verdict)
+        self._parts = debrief_parts(self.rules, self.hidden, self.run, self.advised, verdict)
+        self._parts += self._further(self) if self._further else []
+        told = score_blocks(self.rules, self.hidden, self.run, self.score, self.advised)
+        return [*told, self._next_part()]
+
+    def leave(self) -> list[Block]:
+        """End it as it stands; without a score nothing is kept."""
+        self.over = True
+        return [] if self.score else [Block("text", "Left without a score; nothing is kept.")]
+
+    def _talk_over(self, low: str) -> list[Block]:
+        """The next part of the talk after the score; after the last one the first again."""
+        if low not in _MORE:
+            return [Block("text", 'The drill is over. Type "more" to talk it over, or "q" to leave.')]
+        blocks = self._parts[self._part][1]
+        self._part = (self._part + 1) % len(self._parts)
+        if self._part:
+            return [*blocks, self._next_part()]
+        return [*blocks, Block("ask", f'{phrases.LAST_PART} "q" leaves.')]
+
+    def _next_part(self) -> Block:
+        name, count = self._parts[self._part][0], len(self._parts)
+        return Block("ask", f'Type "more" for {name} ({self._part + 1} of {count}), or "q" to leave.')
 
     # -- asking ------------------------------------------------------------------------------------
 
@@ -196,9 +240,7 @@ class Drill:
     def _so_far(self) -> list[Block]:
         told = [*self.hidden.opening, *(f for one in self.run.looks for f in one.facts)]
         blocks = [Block("item", self._words(f), "-") for f in dict.fromkeys(told)]
-        waits = hours(self.run.looks)
-        cost = f"{minutes(self.run.looks):g} minutes" + (f" and {waits:g} hours of waiting" if waits else "")
-        return [*blocks, Block("text", f"So far: {cost}.")]
+        return [*blocks, Block("text", f"So far: {cost_words(self.run.looks)}.")]
 
     # -- deciding ----------------------------------------------------------------------------------
 

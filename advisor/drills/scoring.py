@@ -95,7 +95,7 @@ def score(rules: RuleBase, hidden: Hidden, run: Run, advisor: Sequence[Look]) ->
     must = must_cautions(rules, hidden, truth)
     dangerous = tuple(dict.fromkeys(d for d in run.deeds if is_dangerous(rules, hidden, d)))
     parts = {"cause": _cause(hidden, run), "safety": _safety(run, must)}
-    spent, needed = _cost(run.looks), _cost(advisor)
+    spent, needed = cost(run.looks), cost(advisor)
     parts["effort"] = parts["cause"] * min(1.0, (needed + 1.0) / (spent + 1.0))
     after = None
     if wanted_recipe(rules, hidden) and not _closed(rules, hidden, truth):
@@ -107,9 +107,17 @@ def score(rules: RuleBase, hidden: Hidden, run: Run, advisor: Sequence[Look]) ->
     return Score(parts, max(0, round(points - DANGER_POINTS * len(dangerous))), dangerous, must, after)
 
 
-def _cost(looks: Sequence[Look]) -> float:
-    """Minutes of work, and waiting as the advisor counts it when it chooses what to ask."""
+def cost(looks: Sequence[Look]) -> float:
+    """The effort of some looks in minutes: the work, and waiting as the advisor counts it when it asks."""
     return sum(one.minutes + WAITING * one.hours for one in looks)
+
+
+def cost_words(looks: Sequence[Look]) -> str:
+    """The same in words, with how far waiting has a part in it."""
+    waits = sum(one.hours for one in looks)
+    told = f", {waits:g} hours of waiting counted as {WAITING * waits:g}" if waits else ""
+    count = f"{len(looks)} question{'s' * (len(looks) != 1)}"
+    return f"{count}, {round(cost(looks), 1):g} minutes{told}"
 
 
 def _cause(hidden: Hidden, run: Run) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
 from functools import lru_cache
 from math import log
 
@@ -27,11 +28,13 @@ _WEAK = {"look", "test", "check", "show"}
 _NEAR = 0.9
 #: Dangers are said in many words: what comes within this share is asked about.
 NEAR_DANGER = 0.7
-#: Weight of a word by where it stands: in the name, in the question (less in that of a follow-up, which
-#: is asked after its parent), in an answer.
-_NAME, _QUESTION, _FOLLOWS, _ANSWER = 3.0, 1.5, 1.2, 1.0
-#: A look is done, and costs, only when this share of the words said leads there.
-ALL_OF_IT = 0.75
+#: Weight of a word by where it stands: in the name, in other words it is asked in, in the question (less
+#: in that of a follow-up, which is asked after its parent), in an answer.
+_NAME, _ASKED, _QUESTION, _FOLLOWS, _ANSWER = 3.0, 2.0, 1.5, 1.2, 1.0
+#: A look is done, and costs, only when this share of the words said leads there; of its name, half do.
+ALL_OF_IT, HALF_OF_IT = 0.75, 0.5
+#: Shorter words are not mended; how close a mended word must be (judgement, common practice, no source).
+_MENDABLE, _CLOSE = 4, 0.84
 
 
 def words(text: str) -> list[str]:
@@ -58,14 +61,23 @@ class Finder:
         for name, texts in entries.items():
             for weight, text in texts:
                 told = words(text)
-                if weight >= _NAME:
+                if weight >= _ASKED:
                     self.exact.setdefault(text.lower(), name)
+                if weight >= _NAME:
                     self.names[name] = max(self.names.get(name, 0), len(set(told)))
                     told += [_stem(w) for w in re.findall(r"[a-z]+", text.lower()) if w in _WEAK]
                 for word in told:
                     held = self.weights.setdefault(word, {})
                     held[name] = max(held.get(name, 0.0), weight)
         self.count = max(1, len(entries))
+
+    def _mended(self, text: str) -> list[str]:
+        """The telling words, slips of the pen mended where one known word is close."""
+        found = []
+        for word in dict.fromkeys(words(text)):
+            close = word in self.weights or len(word) < _MENDABLE
+            found += [word] if close else get_close_matches(word, self.weights, 1, _CLOSE) or [word]
+        return found
 
     def named(self, text: str) -> str | None:
         """The entry whose whole name this is, or None."""
@@ -84,15 +96,19 @@ class Finder:
         score: dict[str, float] = {}
         held_words: dict[str, int] = {}
         by_name: set[str] = set()
-        for word in dict.fromkeys(words(text)):
+        told_words = self._mended(text)
+        for word in told_words:
             held = self.weights.get(word, {})
             rare = log(1 + self.count / len(held)) if held else 0.0
             for name, weight in held.items():
                 score[name] = score.get(name, 0.0) + weight * rare
                 held_words[name] = held_words.get(name, 0) + 1
                 by_name |= {name} if weight >= _NAME else set()
-        told = len(set(words(text)))
-        score = {n: s for n, s in score.items() if n in by_name or held_words[n] >= sure * told}
+        told = len(set(told_words))
+        half = sure and HALF_OF_IT
+        score = {
+            n: s for n, s in score.items() if held_words[n] >= (half if n in by_name else sure) * told
+        }
         if not score:
             return []
         for name in score:  # a name with fewer words of its own is meant sooner
@@ -110,6 +126,7 @@ def observables(rules: RuleBase) -> Finder:
             key: [
                 (_NAME, key.replace("_", " ")),
                 (_NAME, item.name),
+                *((_ASKED, text) for text in item.asked),
                 (_FOLLOWS if item.belongs_to else _QUESTION, item.question),
                 *((_ANSWER, str(answer["means"])) for answer in item.answers.values()),
                 *((_NAME, rules.observables[b["fills"]].name) for b in rules.bands if b["of"] == key),

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from random import Random
 
 from advisor.dialogue.blocks import Block
+from advisor.drills.exercises import Exercise
 from advisor.drills.hidden import OILY
 from advisor.errors import BadQuantity
 from advisor.quantities import parse
@@ -74,11 +75,16 @@ _CHECKS = (
     ("line", re.compile(r"\b(line|blur\w*|fuzzy|sharp)\b", re.I), 0.5),
     ("surface", re.compile(r"\b(surface|oil|top|look)\b", re.I), 1.0),
 )
-_VERDICT = re.compile(r"^\s*(trust|doubt|wrong|right)\w*[\s,:;]*(?:strength\s*(?:is)?)?\s*(.*)", re.I)
+_VERDICT = re.compile(
+    r"^\s*(?:i |we )?(?:would )?(don'?t trust|do not trust|not right|distrust|mistrust|trust|believe|ok|good"
+    r"|doubt|wrong|right)\w*[\s,:;]*(?:it|that|the glass)?[\s,:;]*(?:strength)?\s*(?:is)?\s*(.*)",
+    re.I,
+)
+_TRUSTED = {"trust", "believe", "ok", "good", "right"}
 
 
 @dataclass(slots=True)
-class Trust:
+class Trust(Exercise):
     """The exercise: check what seems needed, then say ``trust`` or ``doubt`` and the true strength."""
 
     sumps: list[Glass]
@@ -89,7 +95,7 @@ class Trust:
     @property
     def over(self) -> bool:
         """True when every sump has been judged."""
-        return len(self.points_of) >= len(self.sumps)
+        return self.left or len(self.points_of) >= len(self.sumps)
 
     @property
     def points(self) -> int:
@@ -102,16 +108,27 @@ class Trust:
             Block("head", f"{len(self.sumps)} sumps; is the glass right?", "READING TRUST"),
             Block("text", "Check what you need: the surface, the line, plain water, skim and read again, "
                   "titrate. Each costs minutes. Then say \"trust 6.5 %\" or \"doubt 5 %\", with the strength "
-                  "you hold for true."),
+                  "you hold for true. \"q\" leaves."),
             *self._sump(),
         ]  # fmt: skip
+
+    def again(self) -> list[Block]:
+        """The sump that is to be judged."""
+        return self._sump()
 
     def _sump(self) -> list[Block]:
         now = self.sumps[len(self.points_of)]
         told = f"the glass shows {now.reading:g} Brix, the product's factor is {now.factor:g}"
         return [Block("head", f"{told}. What do you do?", f"SUMP {len(self.points_of) + 1}")]
 
-    def say(self, text: str) -> list[Block]:
+    def how(self) -> str:
+        """How an answer is written."""
+        return (
+            "Check the surface, the line, plain water, skim and read again, or titrate. "
+            'Then say "trust 6 %" or "doubt 5 %".'
+        )
+
+    def take(self, text: str) -> list[Block]:
         """Take one check or one judgement."""
         found = _VERDICT.match(text)
         if found:
@@ -122,9 +139,7 @@ class Trust:
                 self.run.append(name)
                 wait = f", result after {_TITRATION_H:g} hours" if name == "titrate" else ""
                 return [Block("item", f"{self._check(name)} ({minutes:g} min{wait})", "-")]
-        return [
-            Block("text", 'Check the surface, the line, plain water, skim, titrate; or say "trust 6 %".')
-        ]
+        return [Block("text", f"I did not get that. {self.how()}")]
 
     def _check(self, name: str) -> str:
         now = self.sumps[len(self.points_of)]
@@ -147,7 +162,7 @@ class Trust:
         except BadQuantity as trouble:
             return [Block("text", f'{trouble.sentence()} Say it with the strength: "trust 6.5 %".')]
         now = self.sumps[len(self.points_of)]
-        trusted, sound = word in {"trust", "right"}, now.fault == "sound"
+        trusted, sound = word in _TRUSTED, now.fault == "sound"
         near = abs(said - now.true) <= NEAR + 1e-9
         effort = max(0.0, 1 - max(0.0, self.spent - _FREE) / 20) if trusted == sound else 0.0
         self.points_of.append(
@@ -175,5 +190,7 @@ class Trust:
 
     def finish(self) -> list[Block]:
         """Sumps not judged count for nothing."""
-        self.points_of += [0] * (len(self.sumps) - len(self.points_of))
-        return [Block("head", f"{self.points} of 100", "SCORE")]
+        open_ = len(self.sumps) - len(self.points_of)
+        self.points_of += [0] * open_
+        told = f"; {open_} not judged count{'s' * (open_ == 1)} for nothing" if open_ else ""
+        return [Block("head", f"{self.points} of 100{told}", "SCORE")]

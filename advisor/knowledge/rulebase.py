@@ -39,6 +39,7 @@ class Observable:
     belongs_to: str | None = None
     question: str | None = None
     look: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
     place: str = "sump"
     effort: float = 1.0
     wait_h: float = 0.0
@@ -257,6 +258,7 @@ def _observable(key: str, item: dict[str, Any], words: dict[str, dict[str, float
         bases,
         limits=limits,
         look=tuple(item.get("look", ())),
+        asked=tuple(item.get("asked", ())),
         **keep,
     )
 

@@ -76,7 +76,8 @@ class Observable(Model):
     ``effort`` in minutes at the sump, ``wait_h`` in hours; ``slip`` is the chance that an answer given
     with care is wrong all the same; ``costly`` says what it costs to be wrong. ``example``: of a number that
     answers the question, where its unit's general one would mislead. ``yes`` and ``no``: the
-    answers a plain yes or no to the question stands for.
+    answers a plain yes or no to the question stands for. ``asked``: other words in which somebody asks
+    for it, for the drills.
     """
 
     id: Id
@@ -91,6 +92,7 @@ class Observable(Model):
     question: Prose | None = None
     example: Short | None = None
     look: list[Prose] = []
+    asked: list[Short] = []
     place: Literal["person", "machine", "sump", "bench", "water", "store", "office", "lab"] = "sump"
     effort: float = 1.0
     wait_h: float = 0.0

@@ -37,12 +37,22 @@ def path_from(rules: RuleBase, entries: Iterable[tuple[str, str, list[Fact]]]) -
     return made
 
 
-def comparison(paths: Sequence[Path]) -> list[tuple[str, list[str]]]:
-    """Rows that set the paths against each other: label, then one text a path."""
+def comparison(
+    paths: Sequence[Path], efforts: Sequence[str] | None = None
+) -> list[tuple[str, list[str]]]:
+    """Rows that set the paths against each other: label, then one text a path.
+
+    Args:
+        efforts: what each path cost, in words, where it was counted as it was walked; None takes each
+            look once.
+    """
     told = [_ids(path) for path in paths]
-    rows = [
+    counted = [
         ("answers", [str(len(path)) for path in paths]),
         ("effort", [f"{_minutes(path):g} minutes" for path in paths]),
+    ]
+    rows = [
+        *([("effort", list(efforts))] if efforts else counted),
         ("decided", [_decided(path) for path in paths]),
         ("ends", [standing_words(path[-1].after) if path else "nothing told" for path in paths]),
         ("can run", [phrases.RUN[path[-1].after.run] if path else "" for path in paths]),
@@ -73,13 +83,15 @@ def _decided(path: Path) -> str:
     lead, at = path[-1].after.lead, len(path)
     while at > 1 and (path[at - 2].after.verdict, path[at - 2].after.lead) == ("named", lead):
         at -= 1
-    return f"by answer {at}"
+    return f"by step {at}"
 
 
-def compare_blocks(names: Sequence[str], paths: Sequence[Path]) -> list[Block]:
-    """The comparison for the terminal."""
+def compare_blocks(
+    names: Sequence[str], paths: Sequence[Path], efforts: Sequence[str] | None = None
+) -> list[Block]:
+    """The comparison for the terminal; `efforts` as in `comparison`."""
     blocks = [Block("head", " and ".join(names), "TWO PATHS")]
-    for label, texts in comparison(paths):
+    for label, texts in comparison(paths, efforts):
         if len(set(texts)) == 1:
             blocks.append(Block("item", f"{texts[0]} (both)", label))
             continue
@@ -96,12 +108,14 @@ def compare_blocks(names: Sequence[str], paths: Sequence[Path]) -> list[Block]:
     return blocks
 
 
-def compare_page(title: str, names: Sequence[str], paths: Sequence[Path]) -> str:
+def compare_page(
+    title: str, names: Sequence[str], paths: Sequence[Path], efforts: Sequence[str] | None = None
+) -> str:
     """The comparison as a page: both charts on the same causes, both lists of answers."""
     rows = [wrap("tr", tag("th", ""), *(tag("th", name) for name in names))]
     rows += [
         wrap("tr", tag("th", label), *(tag("td", text) for text in texts))
-        for label, texts in comparison(paths)
+        for label, texts in comparison(paths, efforts)
     ]
     found = dict.fromkeys(cause for path in paths if path for cause in shown_causes(path))
     causes = list(found)[:MOST]

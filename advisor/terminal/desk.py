@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any, Protocol
 
 from advisor.dialogue.blocks import Block
@@ -73,14 +73,20 @@ def sit(desk: Desk, first: list[Block], store: Any = None) -> None:
         screen.tell(desk.say(line), asked=True)
 
 
-def type_in(desk: Desk, first: list[Block], lines: Iterable[str]) -> None:
-    """Type lines into a desk, plain text out; their end is Ctrl-D."""
+def type_in(
+    desk: Desk, first: list[Block], lines: Iterable[str], ending: Callable[[], list[Block]] | None = None
+) -> None:
+    """Type lines into a desk, plain text out.
+
+    Args:
+        ending: what the end of the lines does; None: the person leaves, as by Ctrl-D.
+    """
     print(render(first, rows=None), flush=True)
     for line in lines:
         print(f"\n{MARK}{''.join(c if c.isprintable() else ' ' for c in line.strip())}\n")
         print(render(desk.say(line), rows=None), flush=True)
         if desk.over:
             return
-    told = desk.leave()
+    told = (ending or desk.leave)()
     if told:
         print(f"\n{render(told, rows=None)}", flush=True)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from advisor.drills.exercises import Pails, Question, Repeat, questions
 from advisor.drills.own import EXAMPLE, own_drill
+from advisor.drills.trust import Trust, glasses
 from advisor.knowledge.rulebase import load
 
 
@@ -31,6 +33,41 @@ def test_answers_follow_from_the_mass_balance() -> None:
 def test_a_seed_gives_the_same_questions() -> None:
     """A class can be given the same sheet."""
     assert questions(4) == questions(4) != questions(5)
+
+
+@pytest.mark.parametrize("bare", ["1.2", " 1,2 "])
+def test_a_bare_number_is_in_the_unit_asked_for(bare: str) -> None:
+    """1.2 asked for in litres is 1.2 L, and it is said so."""
+    exercise = Pails([Question("?", "L", 1.2, "20 L x 6 / 100")])
+    assert "yours taken in L" in exercise.say(bare)[0].text
+    assert exercise.right == [True]
+    per_cent = Pails([Question("?", "fraction", 0.012, "1.2")])
+    per_cent.say(bare)
+    assert per_cent.right == [True]
+
+
+@pytest.mark.parametrize("make", [lambda: Pails(questions(1)), Repeat, lambda: Trust(glasses(1))])
+def test_every_exercise_has_a_way_out(make: Callable[[], Pails | Repeat | Trust]) -> None:
+    """Help tells both ways out; done scores what there is, the words that leave give no score."""
+    exercise = make()
+    told = exercise.say("help")[0].text
+    assert '"done"' in told
+    assert '"q"' in told
+    assert not exercise.over
+    assert "0 of 100" in exercise.say("done")[-1].text
+    assert (exercise.over, exercise.left) == (True, False)
+    for word in ("q", "quit", "exit"):
+        exercise = make()
+        assert "without a score" in exercise.say(word)[0].text
+        assert (exercise.over, exercise.left) == (True, True)
+
+
+def test_what_was_not_answered_is_counted_and_said() -> None:
+    """One of five answered right is 20, and the other four are named."""
+    exercise = Pails(questions(1))
+    now = exercise.asked[0]
+    exercise.say(f"{now.right} L" if now.unit == "L" else f"{100 * now.right} %")
+    assert exercise.say("done")[0].text == "20 of 100; 4 questions not answered count as wrong"
 
 
 def test_an_answer_that_cannot_be_read_costs_nothing() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from advisor.drills.own import own_drill
 from advisor.drills.play import Drill
 from advisor.errors import BadInput
 from advisor.knowledge.rulebase import RuleBase, load
+from advisor.terminal.render import render
 
 FOUL = """
 title: The Monday lathe
@@ -68,6 +70,14 @@ def test_a_look_tells_and_costs(rules: RuleBase, tmp_path: Path) -> None:
         ("who is sick", "safety"),
         ("WATER HARDNESS", "water_hardness"),
         ("any changes lately", "changed"),
+        ("same next door?", "neighbour"),
+        ("do they show it too?", "neighbour"),
+        ("did it come suddenly?", "onset"),
+        ("how did it begin", "onset"),
+        ("when did it start?", "onset"),
+        ("strenght", "concentration"),
+        ("poeple", "safety"),
+        ("ask what happend", "event"),
     ],
 )
 def test_plain_words_ask_for_what_they_mean(rules: RuleBase, line: str, target: str) -> None:
@@ -146,13 +156,55 @@ def test_more_looking_than_the_advisor_costs_effort(rules: RuleBase, tmp_path: P
     assert slow.parts["effort"] < quick.parts["effort"] <= 1.0
 
 
-def test_the_debrief_sets_the_advisor_beside_the_trainee(rules: RuleBase) -> None:
-    """It says what it was, what both asked, and what the advisor would have said."""
+def test_the_score_is_one_screen_and_the_rest_waits(rules: RuleBase) -> None:
+    """After done the score with what each part hangs on; the talk comes part by part, and then anew."""
     drill = Drill(rules, draw(rules, 4, "easy"), "test")
     drill.say("people")
-    labels = [block.label for block in drill.say("done")]
-    assert {"SCORE", "IT WAS", "QUESTIONS", "you", "advisor", "it would say"} <= set(labels)
-    assert drill.over
+    first = drill.say("done")
+    assert len(render(first).splitlines()) <= 21
+    assert "It was:" in " ".join(block.text for block in first)
+    parts = [drill.say("more") for _ in range(3)]
+    assert [part[0].label for part in parts] == ["IT WAS", "QUESTIONS", "IT WAS"]
+    assert {"you", "advisor", "it would say"} <= {block.label for block in parts[1]}
+    assert not drill.over
+
+
+def test_one_effort_is_counted_and_told(rules: RuleBase, tmp_path: Path) -> None:
+    """The minutes of the score, of the talk and of "so far" are one figure, waiting counted in."""
+    drill = played(rules, own(rules, tmp_path, RICH), "people", "bacteria count", "cause: rich mix")
+    spent = 1.0 + rules.observables["bacteria"].effort + 0.5 * rules.observables["bacteria"].wait_h
+    so_far = drill.say("so far")[-1].text
+    told = " ".join(block.text for block in drill.say("done"))
+    drill.say("more")
+    talk = next(block.text for block in drill.say("more") if block.label == "you")
+    assert f"You took {spent:g} minutes" in told
+    assert f"2 questions, {spent:g} minutes" in so_far
+    assert f"2 questions, {spent:g} minutes" in talk
+
+
+def test_shown_by_names_only_what_was_shown(rules: RuleBase, tmp_path: Path) -> None:
+    """What nobody looked at is told as not asked, never as having shown it."""
+    hidden = own(rules, tmp_path, FOUL.replace("story: Smells on Monday, oil on top.", "story: Have a look."))
+    hidden = replace(hidden, opening=())
+    blind, seen = (
+        {b.label: b.text for b in played(rules, hidden, *lines, "done").say("more")}
+        for lines in (("people",), ("people", "smell"))
+    )
+    assert "nothing that you were shown" in blind["shown by"]
+    assert "smell" in blind["not asked"]
+    assert "rotten eggs" in seen["shown by"]
+    assert "smell" not in seen.get("not asked", "")
+
+
+@pytest.mark.parametrize("word", ["q", "quit", "Exit", "leave"])
+def test_a_drill_is_left_without_a_score(rules: RuleBase, word: str) -> None:
+    """Leaving before done scores nothing; after it the score stays."""
+    drill = Drill(rules, draw(rules, 4, "easy"), "test")
+    assert "without a score" in drill.say(word)[0].text
+    assert (drill.over, drill.score) == (True, None)
+    scored = played(rules, draw(rules, 4, "easy"), "done", word)
+    assert scored.over
+    assert scored.score is not None
 
 
 def test_nonsense_and_hostile_lines_are_answered(rules: RuleBase) -> None:
@@ -231,5 +283,6 @@ def test_no_name_of_a_look_is_a_command(rules: RuleBase, tmp_path: Path) -> None
 def test_half_a_match_costs_nothing(rules: RuleBase, tmp_path: Path) -> None:
     """Words of which only one occurs somewhere lead to no look: it is said that they were not understood."""
     drill = Drill(rules, own(rules, tmp_path, RICH), "test")
-    assert "I do not know what to look at" in drill.say("purple door handle")[0].text
+    for line in ("purple door handle", "any new oil or chemical", "did anything spill"):
+        assert "I do not know what to look at" in drill.say(line)[0].text, line
     assert drill.run.looks == []
