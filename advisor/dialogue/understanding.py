@@ -15,6 +15,7 @@ from advisor.dialogue.reading.acts import sort_acts
 from advisor.dialogue.reading.amended import amended, shares_of_vessels, withdrawn
 from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_answer
 from advisor.dialogue.reading.assign import assign
+from advisor.dialogue.reading.clauses import Clauses
 from advisor.dialogue.reading.composed import Composer, misplaced
 from advisor.dialogue.reading.contrast import likened, over
 from advisor.dialogue.reading.findings import facts_of, standing, told
@@ -28,7 +29,7 @@ from advisor.dialogue.reading.readings import as_strength, quantities_of, trends
 from advisor.dialogue.reading.requests import Request, requests_of
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.settling import changes, not_repeated, parented, together
-from advisor.dialogue.reading.subjects import Subjects, move_numbers
+from advisor.dialogue.reading.subjects import Subjects, give_temperatures, move_numbers
 from advisor.knowledge.facts import Fact
 
 __all__ = ["Ambiguity", "Lexicon", "Request", "Understood", "load_phrases", "understand"]
@@ -175,6 +176,7 @@ class _Line(LineParts):
         if multiplied:
             as_strength(readings)
         move_numbers(readings, self.subjects, self.lexicon)
+        give_temperatures(readings, Clauses(self.tokens, self.marks))
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         self.wrong: list[str] = []

@@ -66,3 +66,51 @@ def test_a_state_that_is_over_is_not_present(text: str, wanted: str, barred: str
 def test_a_comparison_tells_no_finding(text: str) -> None:
     """What something is only likened to is not in the shop."""
     assert not {said for said in told(text) if said.startswith("water_source")}
+
+
+@pytest.mark.parametrize(
+    ("text", "part", "whole"),
+    [
+        ("ten lathes in the hall, seven of those foam", 7, 10),
+        ("von 14 Maschinen haben 3 Schaum", 3, 14),
+        ("one of our nine mills foams", 1, 9),
+        ("2 aus 5 Anlagen schäumen", 2, 5),
+        ("of thirteen machines four foam", 4, 13),
+    ],
+)
+def test_a_share_of_the_machines_counts_both(text: str, part: int, whole: int) -> None:
+    """ "So many of so many" gives those affected and all of them, whichever is named first."""
+    assert {f"machines_affected: {part}.0", f"machines_total: {whole}.0"} <= told(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("ph 9.6 fresh, 9.1 in june, 8.9 now", {"ph_first_fill: 9.6", "ph_before: 9.1", "ph: 8.9"}),
+        (
+            "Stärke 8 im Herbst, 6,5 letzte Woche, jetzt 5",
+            {"concentration_before: 0.065", "concentration: 0.05"},
+        ),
+        ("3 percent, sorry thats mondays, today 6", {"concentration_before: 0.03", "concentration: 0.06"}),
+        ("nitrite 8 last month and 30 on this strip", {"nitrite_before: 8.0", "nitrite: 30.0"}),
+        ("Konzentration soll 8 sein, ist 5", {"target: 0.08", "concentration: 0.05"}),
+        ("it should sit at 7 but it reads 9 percent", {"target: 0.07", "concentration: 0.09"}),
+    ],
+)
+def test_a_series_is_dated_stretch_by_stretch(text: str, wanted: set[str]) -> None:
+    """Each number of a series is dated by the words of its own stretch only."""
+    assert wanted <= told(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("die Füllung ist siebzehn Monate alt", "fluid_age: 510.0"),
+        ("Tank fasst zweihundertfünfzig Liter", "sump_volume: 250.0"),
+        ("sump is nineteen days old", "fluid_age: 19.0"),
+        ("one part to twenty five", "mix_ratio: 25.0"),
+    ],
+)
+def test_numbers_in_words_are_numbers(text: str, wanted: str) -> None:
+    """A number may be one German word, or a ratio in words."""
+    assert wanted in told(text)

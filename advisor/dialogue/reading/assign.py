@@ -15,6 +15,7 @@ from advisor.dialogue.reading.counts import (
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.measured import BARE_REACH, Reading, distance_between, fits, fitting_units
 from advisor.dialogue.reading.numbers import Measure
+from advisor.dialogue.reading.series import frame_series
 from advisor.dialogue.reading.times import give_frames, inherit, join_pairs, name_pair
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
@@ -63,7 +64,8 @@ def assign(
     count_out_of(tokens, readings)
     time_since_added(tokens, readings, marks)
     time_since_done(tokens, readings, cues)
-    give_frames(tokens, readings, marks)
+    settled = frame_series(tokens, readings, marks, lexicon)
+    give_frames(tokens, readings, [m for m in marks if m.first not in settled])
     for reading in readings:
         named = bool(reading.measure.unit) or "target" in reading.frames
         if not reading.base and named and not is_poured(tokens, reading.measure, marks):

@@ -57,6 +57,8 @@ class Composer:
                     rule = self.rules.get((topic.target.name, state.target.name))
                     if rule is None or not {*topic.places}.isdisjoint(state.places):
                         continue
+                    if rule.get("carry") == "no" and not span[0] <= topic.first <= span[1]:
+                        continue
                     wanted = rule.get("when")
                     if wanted and f"state_{wanted}" not in stated - {state.target.name}:
                         continue
@@ -124,7 +126,7 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
         name, value = match.target.name, match.target.value
         things = barred.get(f"{name}: {value}", barred.get(name))
         own = {clauses.held[p].target.name.removeprefix("topic_") for p in match.places if p in clauses.held}
-        if things is None or own - set(things):
+        if things is None or own - set(things) - {"line", "thing"}:
             continue
         if own & set(things) and len(match.places) > 1:
             continue

@@ -10,27 +10,124 @@ from advisor.dialogue.reading.measured import Reading, fitting_units, is_time
 from advisor.dialogue.reading.numbers import Measure
 from advisor.dialogue.reading.tokens import Token
 
-_MACHINES = frozenset({"machines", "mills", "lathes", "grinders", "sumps", "saws", "maschinen", "anlagen"})
+_MACHINES = frozenset(
+    {"machine", "machines", "mill", "mills", "lathe", "lathes", "grinder", "grinders", "sump", "sumps",
+     "saw", "saws", "tanks", "centres", "presses", "drills", "cells", "stations", "maschine", "maschinen",
+     "anlage", "anlagen", "fraesen", "drehmaschinen", "drehbaenke", "fraesmaschinen", "schleifmaschinen",
+     "saegen", "baz", "bearbeitungszentren", "becken", "tank"}
+)  # fmt: skip
+_PEOPLE = frozenset(
+    {"people", "person", "men", "man", "women", "lads", "lad", "guys", "guy", "blokes", "bloke",
+     "operators", "operator", "workers", "colleagues", "setters", "staff", "us", "chaps", "apprentices",
+     "fellas", "hands", "machinists", "leute", "leuten", "kollegen", "mitarbeiter", "mitarbeitern", "mann",
+     "maenner", "personen", "bediener", "bedienern", "beschaeftigte", "beschaeftigten", "dreher", "fraeser"}
+)  # fmt: skip
+_OF = frozenset({"of", "out", "von", "aus"})
+_THEM = frozenset({"them", "those", "these", "em", "which", "denen", "ihnen", "whom"})
+_BESIDE = frozenset(
+    {"the", "our", "a", "den", "unseren", "unserer", "der", "insgesamt", "thats", "that", "is", "all",
+     "total", ",", "in", "on", "ca", "about", "my", "day", "night", "other"}
+)  # fmt: skip
+_NONE = frozenset({"none", "nobody", "noone", "keiner", "niemand", "no"})
+_COUNTED = frozenset(
+    {"", "people_affected", "people_total", "machines_affected", "machines_total", "reading"}
+)
 
 
 def count_out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
-    """ "4 of the 6" counts those affected among all; people unless machines are named right behind."""
-    for one, two in itertools.pairwise(readings):
-        between = {t.norm for t in tokens[one.measure.last + 1 : two.measure.first]}
-        if (
-            not between
-            or not between <= {"of", "the", "out", "our", "von", "den"}
-            or "of" not in between | {"of"}
-        ):
+    """ "4 of the 6", "six mills, two of them", "von 6 Leuten 2": those affected, and all of them.
+
+    They are people unless machines are named beside either number.
+    """
+    counts = [r for r in readings if _is_count(r)]
+    for one, two in itertools.pairwise(counts):
+        if any(t.hard for t in tokens[one.measure.last : two.measure.first]):
             continue
-        if not (one.measure.bare and two.measure.bare and one.measure.number <= two.measure.number):
+        part, whole = one, two
+        if _of_them(tokens, two) or (_all_of(tokens, one) and not _of_them(tokens, one)):
+            part, whole = two, one
+        elif not _out_of(tokens, one, two):
             continue
-        counted = {"", "people_affected", "people_total", "machines_affected", "machines_total"}
-        if one.measure.share or two.base not in counted:
+        if part.measure.number > whole.measure.number:
             continue
-        named = {t.norm for t in tokens[two.measure.last + 1 : two.measure.last + 3]}
-        kind = "machines" if two.base == "machines_affected" or named & _MACHINES else "people"
-        one.base, two.base = f"{kind}_affected", f"{kind}_total"
+        kinds = {_noun(tokens, part), _noun(tokens, whole)} - {""}
+        machines = "machines" in kinds or whole.base.startswith("machines")
+        kind = "machines" if machines and "people" not in kinds else "people"
+        part.base, whole.base = f"{kind}_affected", f"{kind}_total"
+        part.distance = whole.distance = 0.0
+    for reading in counts:
+        if reading.base.endswith("_affected") and _none_of(tokens, reading):
+            reading.base = reading.base.replace("affected", "total")
+
+
+def _is_count(reading: Reading) -> bool:
+    measure = reading.measure
+    ends = [measure.low, measure.high]
+    whole = measure.bare and not measure.share and all(n is not None and n < 500 and n % 1 == 0 for n in ends)
+    return whole and reading.base in _COUNTED
+
+
+def _noun(tokens: Sequence[Token], reading: Reading) -> str:
+    """What is counted: the first noun for people or machines within two words behind the number."""
+    for token in tokens[reading.measure.last + 1 : reading.measure.last + 4]:
+        if token.kind == "mark" or token.value is not None:
+            return ""
+        if token.norm in _MACHINES:
+            return "machines"
+        if token.norm in _PEOPLE:
+            return "people"
+    return ""
+
+
+def _behind(tokens: Sequence[Token], reading: Reading) -> list[str]:
+    """Words behind a number, its own noun left out."""
+    words = [t.norm for t in tokens[reading.measure.last + 1 : reading.measure.last + 5]]
+    return words[1:] if words and words[0] in _MACHINES | _PEOPLE else words
+
+
+def _of_them(tokens: Sequence[Token], reading: Reading) -> bool:
+    """ "Four of them", "5 davon", "von denen 2"."""
+    words = _behind(tokens, reading)
+    if words[:1] in (["davon"], ["hiervon"], ["darunter"]):
+        return True
+    if words[:1] and words[0] in _OF and words[1:2] and words[1] in _THEM:
+        return True
+    ahead = [t.norm for t in tokens[max(0, reading.measure.first - 2) : reading.measure.first]]
+    return ahead[-1:] in (["davon"], ["darunter"]) or ahead in (
+        ["of", "which"],
+        ["of", "those"],
+        ["of", "them"],
+        ["von", "denen"],
+    )
+
+
+def _all_of(tokens: Sequence[Token], reading: Reading) -> bool:
+    """ "Of the eight people on nights ...": the number that the part is told of, named first."""
+    at = reading.measure.first - 1
+    while at >= 0 and tokens[at].norm in _BESIDE and tokens[at].kind == "word":
+        at -= 1
+    opens = at >= 0 and tokens[at].norm in ("of", "von")
+    before = tokens[at - 1] if at > 0 else None
+    lone = before is None or (
+        before.value is None and before.norm not in _MACHINES | _PEOPLE | _THEM | _OF | {"none", "all"}
+    )
+    return opens and lone
+
+
+def _out_of(tokens: Sequence[Token], one: Reading, two: Reading) -> bool:
+    """ "3 of our 15", "five blokes out of twelve", "3 of them, out of nine"."""
+    words = {t.norm for t in tokens[one.measure.last + 1 : two.measure.first]}
+    return bool(words & _OF) and words <= _OF | _THEM | _BESIDE | _MACHINES | _PEOPLE
+
+
+def _none_of(tokens: Sequence[Token], reading: Reading) -> bool:
+    """ "12 men on the line, none of them has it": all are counted, and none is affected."""
+    at = reading.measure.last + 1
+    while at < len(tokens) and not tokens[at].hard:
+        if tokens[at].norm in _NONE:
+            return True
+        at += 1
+    return False
 
 
 def time_since_added(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:

@@ -16,7 +16,7 @@ from advisor.knowledge.facts import Fact
 from advisor.quantities import spelling_key
 
 #: Marks that only name what is spoken of: their words are used where a finding is made of them.
-_NAMING = ("topic_", "state_", "also")
+_NAMING = ("topic_", "state_", "also", "before_series", "first_series")
 
 
 class LineParts:
@@ -100,6 +100,8 @@ class LineParts:
         for mark in self.marks:
             if mark.target.name != "label" or self._has_unit(mark.last + 1):
                 continue
+            if {*range(mark.first, mark.last + 1)} - {*mark.places} - self._signs(mark):
+                continue  # "1 part to 20", "of 14 machines have 3"
             number = self.tokens[mark.last]
             if self.tokens[mark.first].norm in ("sump", "tank") and (number.value or 0.0) >= 100:
                 continue
@@ -107,6 +109,9 @@ class LineParts:
                 blocked.add(mark.last)
                 self.used.update(mark.places)
         return blocked
+
+    def _signs(self, mark: Match) -> set[int]:
+        return {p for p in range(mark.first, mark.last) if self.tokens[p].kind == "mark"}
 
     def _has_unit(self, at: int) -> bool:
         words = [spelling_key(t.text) for t in self.tokens[at : at + 3]]

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from advisor.dialogue.reading.lexicon import Match
+from advisor.dialogue.reading.number_words import is_one_of
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
 from advisor.quantities import spelling_key
@@ -14,6 +15,7 @@ from advisor.unit_table import UNITS
 #: Unit spellings of one or two letters that are words or labels unless they touch the number.
 _ONLY_GLUED = frozenset({"c", "f", "e", "d", "m", "s", "k", "y", "th", "gr", "g", "h", "us", "x", "mo", "pt"})
 _JOINTS = frozenset({"to", "bis", "till", "til", "and", "or", "und", "oder", "auf", "in", "zu"})
+_LINKING = frozenset({"is", "at", "of", "was", "=", ":", "ist", "about"})
 _TIME = frozenset({"day", "h", "min"})
 
 
@@ -98,6 +100,9 @@ class _Reader:
         if token.kind == "ratio":
             self.reached = at + 1
             return Measure(None, None, at, at, ratio=token.parts)
+        if is_one_of(self.tokens, at):
+            self.reached = at + 1
+            return Measure(1.0, 1.0, at, at)
         if token.kind == "word" and token.norm in ("a", "an", "ein", "eine", "einer", "einem", "einen"):
             return self._article(at)
         if token.value is None or self._clock(at):
@@ -246,16 +251,7 @@ class _Reader:
         """ "target 7 ph 9.0": a name that stands before the next number is not this one's unit."""
         if key not in ("ph", "brix", "bx", "cfu", "kbe", "°bx", "cl"):
             return False
-        while at < len(self.tokens) and self.tokens[at].norm in (
-            "is",
-            "at",
-            "of",
-            "was",
-            "=",
-            ":",
-            "ist",
-            "about",
-        ):
+        while at < len(self.tokens) and self.tokens[at].norm in _LINKING:
             at += 1
         return at < len(self.tokens) and self.tokens[at].kind == "number"
 
@@ -295,6 +291,8 @@ class _Reader:
     def _ranged(self, first: Measure) -> Iterator[Measure]:
         at = self.reached
         joint = self.tokens[at].norm if at < len(self.tokens) else ""
+        if joint in ("part", "parts", "teil", "teile") and at + 1 < len(self.tokens):
+            at, joint = at + 1, self.tokens[at + 1].norm
         if joint in ("down", "up", "back") and at + 1 < len(self.tokens) and self.tokens[at + 1].norm == "to":
             joint = "to"
         sign = self.tokens[at].text if at < len(self.tokens) else ""

@@ -176,6 +176,8 @@ def _fact(
     said = text[tokens[measure.first].start : tokens[measure.last].end]
     if measure.ratio is not None:
         value = max(measure.ratio) / min(measure.ratio)
+        if "target" in reading.frames and {t.norm for t in tokens[measure.first : measure.last]} & {"in"}:
+            return Fact("target", 1.0 / value, "fraction", "present", True, said)  # one part in so many
         return Fact(name, value, observable.unit, "present", True, said)
     unit = observable.unit or "1"
     if name in lexicon.settings.get("unit_needed", ()) and measure.bare:
@@ -235,7 +237,7 @@ def _fill(
 def _ratio_question(readings: Sequence[Reading], tokens: Sequence[Token], text: str, found: Found) -> None:
     for reading in readings:
         ratio = reading.measure.ratio
-        if ratio is None or reading.base != "mix_ratio":
+        if ratio is None or reading.base != "mix_ratio" or any(f.id == "target" for f in found.facts):
             continue
         said = text[tokens[reading.measure.first].start : tokens[reading.measure.last].end]
         part, rest = sorted(ratio)

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from advisor.dialogue.reading.clauses import Clauses
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.measured import Reading, fitting_units, inherited
 from advisor.dialogue.reading.tokens import Token
@@ -140,3 +141,32 @@ def move_numbers(readings: Sequence[Reading], subjects: Subjects, lexicon: Lexic
         reading.base = name
         if name and previous is not None and name in elliptic:
             previous = replace(reading)
+
+
+_WEATHER = frozenset(
+    {"heat", "heatwave", "hot", "summer", "warm", "degrees", "hitze", "heiss", "hitzewelle", "sommer", "grad",
+     "boiling", "baking", "scorching", "sweltering"}
+)  # fmt: skip
+
+
+def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:
+    """ "Sump's at 38" in a heat wave is a temperature, and the 3 degrees of a drum are the concentrate's."""
+    tokens = clauses.tokens
+    weather = any(t.norm in _WEATHER for t in tokens)
+    for reading in readings:
+        measure = reading.measure
+        words = {tokens[p].norm for p in reading.places}
+        unnamed = reading.base in ("", "sump_fill", "concentration") and words.isdisjoint(_STRENGTH)
+        before = tokens[measure.first - 1].norm if measure.first else ""
+        if weather and unnamed and measure.bare and 25 < measure.number <= 60 and before in _AT:
+            reading.base = "fluid_temperature"
+        if reading.base != "fluid_temperature":
+            continue
+        said = clauses.said_of(measure.first, measure.last, _WARM, carry=True)
+        if said and said[0].target.name == "topic_drum":
+            reading.base = "concentrate_temperature"
+
+
+_STRENGTH = frozenset({"strength", "concentration", "staerke", "konzentration", "full", "voll", "percent"})
+_AT = frozenset({"at", "on", "to", "is", "bei", "auf", "hat", "ist", "reads", "hit", "s"})
+_WARM = frozenset({"topic_drum", "topic_fluid", "topic_tank", "topic_machine", "topic_water"})

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from advisor.dialogue.reading.number_words import german_number
 from advisor.phrasing import fold, normal
 
 #: "We're" and "he'll" are no "were" and "hell".
@@ -85,7 +86,7 @@ def tokenize(text: str, numbers: Mapping[str, float]) -> list[Token]:
         if kind in ("number", "power", "fraction", "ratio"):
             _valued(token, kind, raw)
         elif kind == "word":
-            token.value = numbers.get(token.norm)
+            token.value = numbers.get(token.norm, german_number(token.norm))
         elif kind == "mark" and raw == ":":
             token.text = ":"
         tokens += _parted(token) if kind == "word" else [token]
