@@ -56,3 +56,10 @@ def test_a_second_test_tells_a_wrong_reading_from_a_sour_fluid(
     """Tests of one sample agree within a step of a strip, 0.3 (DGUV Regel 109-003, 7.1)."""
     facts = {"ph": 7.6, "ph_second": second, "concentration": "7 %", "target": ["6 %", "8 %"]}
     assert view(rules, ("smell",), **facts).causes[0].id == lead
+
+
+def test_an_origin_nothing_speaks_for_does_not_lead_what_is_sure(rules: RuleBase) -> None:
+    """A weak mix is told as such; water for the losses leads it once somebody says that it goes in."""
+    weak = {"titration": "3 %", "target": ["6 %", "8 %"], "operation": "milling"}
+    assert view(rules, **weak).chain[0] == "lean_mix"
+    assert view(rules, **weak, topup="water_only", sump_level="low").chain[0] == "carry_off_dilution"

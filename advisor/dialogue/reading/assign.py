@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from advisor.dialogue.reading.aimed import aim_pairs
 from advisor.dialogue.reading.counts import (
     count_out_of,
     is_poured,
@@ -57,6 +58,7 @@ def assign(
     readings = [Reading(m) for m in _shared_units(tokens, found)]
     framed = {p for m in marks if m.target.name in ("first_fill",) and len(m.places) > 1 for p in m.places}
     cues = [c for c in cues if c.target.name not in _FILLING or not {*c.places} <= framed]
+    aim_pairs(tokens, readings, cues)
     _give_cues(readings, cues, _cue_pairs(tokens, readings, cues, marks, lexicon))
     _by_method(tokens, readings, cues)
     join_pairs(readings)
@@ -138,7 +140,7 @@ def _by_method(tokens: Sequence[Token], readings: Sequence[Reading], cues: Seque
     """ "Strength 7.2 by titration": the method right behind the number says which strength it is."""
     used = {p for r in readings for p in r.places}
     for reading in readings:
-        if reading.base not in ("concentration", "reading"):
+        if reading.base not in ("concentration", "reading") or "target" in reading.frames:
             continue
         for cue in cues:
             between = tokens[reading.measure.last + 1 : cue.first]

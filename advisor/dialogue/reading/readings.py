@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
+from advisor.dialogue.reading.aimed import on_target
 from advisor.dialogue.reading.counts import depth_share
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.limits import wrong_number
@@ -60,7 +61,7 @@ def quantities_of(
         if fact is not None:
             found.facts.append(fact)
             found.used.update(range(reading.measure.first, reading.measure.last + 1), reading.places)
-    found.facts += _on_target(readings, found.facts, tokens)
+    found.facts += on_target(readings, found.facts, tokens)
     depth = depth_share(tokens, readings)
     if depth is not None and not any(f.id == "sump_fill" for f in found.facts):
         measure, share = depth[0].measure, depth[1]
@@ -69,26 +70,6 @@ def quantities_of(
         found.used.update(range(measure.first, measure.last + 1))
     _ratio_question(readings, tokens, text, found)
     return found
-
-
-def _on_target(readings: Sequence[Reading], facts: Sequence[Fact], tokens: Sequence[Token]) -> list[Fact]:
-    """ "Strength 8 on target": the wanted strength is told with the strength."""
-    if any(f.id == "target" for f in facts):
-        return []
-    for reading in readings:
-        at = reading.measure.last + 1
-        while at < len(tokens) and (tokens[at].filler or tokens[at].norm in ("bang", "spot", "dead", ",")):
-            if tokens[at].norm in ("on", "as", "auf"):
-                break
-            at += 1
-        words = [t.norm for t in tokens[at : at + 2]]
-        said = words in (["on", "target"], ["auf", "sollwert"]) or [t.norm for t in tokens[at : at + 3]] == [
-            "same", "as", "target",
-        ]  # fmt: skip
-        held = next((f for f in facts if f.id == reading.base == "concentration"), None)
-        if said and held is not None and not reading.frames & {"before", "was"}:
-            return [replace(held, id="target")]
-    return []
 
 
 def pair_of_volumes(readings: Sequence[Reading], seen: Collection[str]) -> tuple[Reading, Reading] | None:
@@ -155,7 +136,7 @@ def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> s
 def _about_ph(reading: Reading, readings: Sequence[Reading]) -> bool:
     """ "pH 8.2, spec says 8.8 to 9.4": a wanted pH, for which there is no id, is no wanted strength."""
     others = {r.base for r in readings if r is not reading}
-    alone = "ph" in others and not others & {"concentration", "refractometer_reading"}
+    alone = "ph" in others and not others & {"concentration", "refractometer_reading", "titration"}
     return alone and reading.measure.bare and 7 <= reading.measure.number <= 11
 
 

@@ -41,6 +41,9 @@ _LEADING = frozenset(
 #: Words behind a date that carry it on to the next number ("30 mg/l, last week only 10").
 _INTRODUCING = frozenset({"only", "nur", "was", "war", "it", "noch", "bei"})
 
+#: Words that say that a number is as wanted, before the word for what is wanted.
+_LIKENESS = frozenset({"as", "like", "where", "wie", "so"})
+
 #: Verbs that speak of now.
 _PRESENT = frozenset({"reads", "is", "shows", "says", "sits", "zeigt", "ist"})
 
@@ -60,9 +63,15 @@ def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Seq
     framing = [
         m for m in marks if m.target.name in FRAMES and not _is_proposal(m, marks) and not _is_span(m, tokens)
     ]
+    aimed = {p for r in readings if "target" in r.frames for p in r.places}
+    found = [a for a, b in itertools.pairwise(readings) if "target" in b.frames]
     for at, mark in enumerate(framing):
+        if aimed.issuperset(mark.places):
+            continue
         for r, reading in enumerate(readings):
             if reading.places and min(reading.places) < mark.first < max(reading.places):
+                continue
+            if mark.target.name == "target" and any(reading is a for a in found):
                 continue
             far = _frame_distance(tokens, mark, reading, readings, behind_style)
             if far < FRAME_REACH:
@@ -103,8 +112,9 @@ def _frame_distance(
     far = distance_between(tokens, mark, reading.measure, readings)
     behind = mark.first > reading.measure.last
     ahead = tokens[mark.first - 1].norm if mark.first else ""
-    if name == "target" and ahead in ("on", "as", "auf"):
-        return FAR  # "strength 8 on target" is the strength
+    earlier = {t.norm for t in tokens[max(0, mark.first - 2) : mark.first]}
+    if name == "target" and (ahead in ("on", "as", "auf") or (behind and earlier & _LIKENESS)):
+        return FAR  # "strength 8 on target", "pH 9.1 as it should be" are what was found
     if name == "target" and any(t.text == "?" for t in tokens[mark.last : reading.measure.first]):
         return FAR
     following = tokens[mark.last + 1].norm if mark.last + 1 < len(tokens) else ""
