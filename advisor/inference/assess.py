@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from advisor.inference.belief import Belief, Network, Node, judge, likelihood
+from advisor.inference.chains import IN_CHAIN, NAMED_AT, NAMED_OVER, led_by
 from advisor.inference.derive import Strength, Window, derive, window
 from advisor.inference.evidence import NOTHING_WRONG, network, observed
 from advisor.inference.knowns import Knowns
@@ -17,19 +18,11 @@ from advisor.inference.questions import Question, explaining, first_action, rank
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
 
-#: Leading chain's mass at which a verdict is named, and how far it must lead a rival with another
-#: first action. Set by judgement and checked against cases (common practice, no source).
-NAMED_AT, NAMED_OVER = 0.6, 3.0
-#: Times by which what was said must make an origin likelier by itself before it leads what it brought about.
-SHOWN = 3.0
-#: A cause at this probability counts as part of a chain.
-IN_CHAIN = 0.5
 #: An unsettled cause at this probability has a say in whether the machine may run.
 SUSPECTED = 0.3
 #: Causes less likely than this are not listed.
 LISTED = 0.02
 _RUN = {"run": 0, "limits": 1, "stop": 2}
-#: What each cause brings about on this sump, and how often.
 _LEVELS = ("emergency", "stop", "warn", "note")
 
 
@@ -149,33 +142,6 @@ def _fired_actions(
     return {a for kind, a in told if kind == "called_for"}, {a for kind, a in told if kind == "forbidden"}
 
 
-def _leads(rules: RuleBase, net: Network, belief: Belief) -> dict[str, str | None]:
-    """Causes at half or more, each with the cause of the chain that brought it about (None: it leads).
-
-    An origin that is not yet likely enough to be named, or for which nothing said speaks by itself, does
-    not lead a consequence that is sure: what is certain is told first, what may have brought it about
-    after it.
-    """
-    likely = [c for c, p in belief.marginals.items() if p >= IN_CHAIN]
-    shown = {c for c in likely if belief.marginals[c] >= NAMED_AT and _own_evidence(rules, net, c) >= SHOWN}
-    found: dict[str, str | None] = {}
-    for cause in likely:
-        sure = belief.marginals[cause] >= NAMED_AT
-        parents = [p for p in likely if cause in net.leads.get(p, {}) and (p in shown or not sure)]
-        found[cause] = max(parents, key=lambda p: belief.marginals[p]) if parents else None
-    return found
-
-
-def _own_evidence(rules: RuleBase, net: Network, cause: str) -> float:
-    """How many times likelier what was said makes this cause, taken alone: its context and its own signs."""
-    before, now = rules.causes[cause].prior, net.priors[cause]
-    weight = now / (1 - now) * (1 - before) / before
-    for node in net.nodes:
-        if cause in node.chances:
-            weight *= likelihood(node, [node.chances[cause]]) / max(1e-9, likelihood(node, []))
-    return weight
-
-
 def _judged(
     rules: RuleBase,
     belief: Belief,
@@ -185,7 +151,7 @@ def _judged(
 ) -> tuple[Judged, ...]:
     """Causes in order: the leading chain with its consequences, the next chain, then single causes."""
     marginals = dict(belief.marginals)
-    nodes, leads = list(net.nodes), _leads(rules, net, belief)
+    nodes, leads = list(net.nodes), led_by(rules, net, belief)
     speaking = explaining(rules, nodes)
     nothing = _nothing(belief, speaking)
     order: list[str] = []
