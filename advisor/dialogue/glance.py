@@ -7,12 +7,13 @@ is told whole, and what stops the machine is named again with every verdict.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from advisor.dialogue import phrases
 from advisor.dialogue.answer import next_checks
-from advisor.dialogue.blocks import INSTEAD, LIST, TALL, Block, ranked
+from advisor.dialogue.blocks import DETAIL, INSTEAD, LIST, SHORTENED, TALL, Block, ranked
 from advisor.dialogue.following import doing
 from advisor.dialogue.screens import (
     after,
@@ -28,6 +29,7 @@ from advisor.dialogue.screens import (
     verdict_blocks,
 )
 from advisor.inference.assess import Assessment
+from advisor.knowledge.rulebase import RuleBase
 from advisor.mixing.display import Display
 
 #: A question of at least this many lines is a list.
@@ -35,8 +37,13 @@ LONG_LIST = 6
 #: Steps named in short after the first.
 NEXT_STEPS = 4
 #: How soon each part makes room on a small screen; what is not here stays.
-_NEVER, _FOR, _NEXT, _ELSE, _MORE_NEVER, _MEANS, _AFTER, _NOTES = 1, 3, 4, 5, 6, 7, 8, 9
+_NEVER, _FOR, _NEXT, _ELSE, _MORE_NEVER, _MEANS, _AFTER, _NOTES = 2, 4, 5, 6, 7, 8, 9, 10
+#: A first sentence shorter than this says too little by itself; the next one goes with it.
+_BARE = 50
 _FIRST_PART = re.compile(r"^(.+?[^.\d])(?:[.:;]\s|[.:;]?$)")
+_FIRST_COMMA = re.compile(
+    r"^(?!(?:If|When|Where|Before|With|Until|Not|Do not)\b)(\w+(?: \w+){3,}), (?:and|so that|with the) "
+)
 _FIRST_SENTENCE = re.compile(r"^(.+?[^.\d][.!])(?:\s|$)")
 
 
@@ -46,10 +53,36 @@ def in_brief(text: str) -> str:
     return phrases.sentence(found.group(1) if found else text)
 
 
+def in_briefest(text: str) -> str:
+    """A step up to its first comma, where what follows is another one; never out of the middle of a list."""
+    short = in_brief(text)
+    found = _FIRST_COMMA.match(short)
+    return phrases.sentence(found.group(1)) if found else short
+
+
 def first_sentence(text: str) -> str:
     """A caution's first sentence."""
     found = _FIRST_SENTENCE.match(text)
     return found.group(1) if found else text
+
+
+def in_two_forms(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
+    """New cautions whole, each with the short form it takes where the screen holds no more.
+
+    An emergency has none: it is always told whole.
+    """
+    blocks: list[Block] = []
+    shorter = False
+    for key in cautions:
+        item = rules.cautions[key]
+        first, *rest = caution_blocks(rules, [key])
+        if item["level"] == "emergency":
+            blocks += [first, *rest]
+            continue
+        shorter = True
+        short = _reminder(item), first_sentence(item["text"])
+        blocks += [_brief(first, *short), *ranked(rest, DETAIL)]
+    return [*blocks, Block("text", phrases.SHORTENED, rank=SHORTENED)] if shorter else blocks
 
 
 def verdict_at_a_glance(
@@ -68,22 +101,29 @@ def verdict_at_a_glance(
     rules, told = view.known.rules, set(fresh)
     why = run_because(view)
     run = " ".join([phrases.RUN[view.run], *why[:1]])
+    short = " ".join([phrases.RUN[view.run], *map(first_sentence, why[:1])])
     blocks = [Block("text", phrases.CHANGED, rank=_NEVER)] if again else []
-    blocks += [Block("head", run, "CAN IT RUN?"), *(Block("text", text, rank=_MEANS) for text in why[1:])]
-    blocks += cautions
+    blocks.append(_brief(Block("head", run, "CAN IT RUN?"), short, phrases.RUN[view.run]))
+    blocks += [Block("text", text, rank=_MEANS) for text in why[1:]]
+    blocks += [block for block in cautions if block.rank != SHORTENED]  # the last line says it
     for key in view.cautions:
         if key not in told and rules.cautions[key]["level"] in {"stop", "emergency"}:
-            blocks.append(Block("stop", _reminder(rules.cautions[key]), "STILL: STOP"))
+            told_before = Block("stop", _reminder(rules.cautions[key]), "STILL: STOP")
+            blocks.append(_brief(told_before, first_sentence(rules.cautions[key]["text"])))
     blocks += _what(view) + _what_else(view) + _to_do(view, again)
     blocks += [] if again else ranked(after(view), _AFTER)
     notes = [c for c in view.cautions if c not in told and rules.cautions[c]["level"] == "note"]
-    rest = phrases.REST_AND_CAUTIONS if view.cautions else phrases.REST
-    return [*blocks, *ranked(caution_blocks(rules, notes), _NOTES), Block("text", rest)]
+    rest, short = phrases.REST_AND_CAUTIONS if view.cautions else phrases.REST
+    return [*blocks, *ranked(caution_blocks(rules, notes), _NOTES), _brief(Block("text", rest), short)]
 
 
 def _reminder(caution: Mapping[str, Any]) -> str:
-    """A caution told before, in its first words and its first step; "cautions" tells it whole."""
-    return " ".join([first_sentence(caution["text"]), *caution.get("do_now", [])[:1]])
+    """A caution in its first words and its first step; "cautions" tells it whole."""
+    first = first_sentence(caution["text"])
+    told = [first, *caution.get("do_now", [])[:1]]
+    if len(told) == 1 and len(first) < _BARE:
+        told += [first_sentence(caution["text"][len(first) :].strip())]
+    return " ".join(filter(None, told))
 
 
 def _what(view: Assessment) -> list[Block]:
@@ -91,7 +131,7 @@ def _what(view: Assessment) -> list[Block]:
     blocks = []
     for block in led_by(view):
         if block.kind == "head":
-            blocks.append(block)
+            blocks.append(_brief(block, first_sentence(block.text)))
         elif block.label == "-" or (block.label == "for" and not any(b.label == "for" for b in blocks)):
             blocks += ranked([block], _FOR)  # "-": the reading times its factor, and the window
         else:
@@ -108,11 +148,13 @@ def _what_else(view: Assessment) -> list[Block]:
             phrases.lower_first(rules.causes[j.id].plain.rstrip(".") + sure_words(view, j)) for j in found
         ]
         text = phrases.sentence("; ".join(told[: 2 if named else 3]))
-        blocks.append(Block("row", text, "WHAT ELSE" if named else "COULD BE", rank=_ELSE if named else 0))
+        row = Block("row", text, "WHAT ELSE" if named else "COULD BE", rank=_ELSE if named else 0)
+        blocks.append(_brief(row, phrases.sentence(told[0])))
     checks = next_checks(view)
     if checks and (found or not named):
-        text = f"{checks[0]['question']} {'' if named else checks[0]['why']}"
-        blocks.append(Block("item", text.strip(), "check", rank=_ELSE if named else 0))
+        text = f"{checks[0]['question']} {'' if named else checks[0]['why']}".strip()
+        check = Block("item", text, "check", rank=_ELSE if named else 0)
+        blocks.append(_brief(check, str(checks[0]["question"])))
     return blocks
 
 
@@ -124,12 +166,13 @@ def _to_do(view: Assessment, again: bool) -> list[Block]:
     mine = bool(actions) and rules.actions[actions[0]]["who"] == "operator"
     blocks = []
     if view.hold and view.hold not in actions and not (named and mine):
-        blocks.append(Block("head", rules.actions[view.hold]["text"], "UNTIL THEN"))
+        holds = rules.actions[view.hold]["text"]
+        blocks.append(_brief(Block("head", holds, "UNTIL THEN"), in_brief(holds)))
     if actions:
         kind = "row" if blocks else "head"
-        blocks.append(Block(kind, _step(view, actions[0]), "FIRST"))
+        blocks.append(_step_block(view, actions[0], kind, "FIRST"))
     urgent = [a for a in actions[1:] if rules.actions[a].get("first")]
-    blocks += [Block("row", _step(view, key), "AND") for key in urgent]
+    blocks += [_step_block(view, key, "row", "AND") for key in urgent]
     rest = [a for a in actions[1:] if a not in urgent]
     if rest:
         blocks.append(Block("row", _in_turn(view, rest), "THEN", rank=_NEXT))
@@ -139,9 +182,20 @@ def _to_do(view: Assessment, again: bool) -> list[Block]:
     return blocks
 
 
-def _step(view: Assessment, action: str) -> str:
+def _step(view: Assessment, action: str, told: Callable[[str], str] = str) -> str:
     item = view.known.rules.actions[action]
-    return f"{phrases.WHO[item['who']]}: {item['text']}"
+    return f"{phrases.WHO[item['who']]}: {told(item['text'])}"
+
+
+def _step_block(view: Assessment, action: str, kind: str, label: str) -> Block:
+    """A step told whole, with its first part and the very first of it for where room is short."""
+    block = Block(kind, _step(view, action), label)
+    return _brief(block, _step(view, action, in_brief), _step(view, action, in_briefest))
+
+
+def _brief(block: Block, *texts: str) -> Block:
+    """The block with its short forms, the last of them also where none is shorter: its details then go."""
+    return replace(block, briefs=tuple(t for t in texts if len(t) < len(block.text)) or texts[-1:])
 
 
 def _in_turn(view: Assessment, actions: list[str]) -> str:
@@ -158,23 +212,36 @@ def _in_turn(view: Assessment, actions: list[str]) -> str:
 
 def recipe_at_a_glance(view: Assessment, made: Mapping[str, Any], display: Display) -> list[Block]:
     """A recipe in its pails, what it leads to, what to mind, and the first step."""
-    blocks = handling_blocks(view.known.rules, made) + pail_blocks(made, display)
+    mind = [_brief(b, first_sentence(b.text)) for b in handling_blocks(view.known.rules, made)]
+    blocks = mind + pail_blocks(made, display)
     if made["refused"]:
         return blocks
-    blocks += [Block("row", text, "TAKE CARE") for text in made["warnings"]]
-    return [*blocks, *step_row(made, doing(made)[0]), Block("text", phrases.BY_STEPS)]
+    blocks += [_brief(Block("row", text, "TAKE CARE"), in_brief(text)) for text in made["warnings"]]
+    return [
+        *blocks,
+        *step_row(made, doing(made)[0]),
+        _brief(Block("text", phrases.BY_STEPS), phrases.BY_STEPS_SHORT),
+    ]
+
+
+def with_recipe(told: list[Block], recipe: list[Block]) -> list[Block]:
+    """A recipe behind its verdict: what the recipe's own steps say again leaves first where room is short."""
+    if not any(b.label == "WHAT IT IS" for b in told):
+        return told + recipe
+    again = {"UNTIL THEN": _NEXT, "FIRST": _ELSE}
+    short = [replace(b, rank=max(b.rank, again[b.label])) if b.label in again else b for b in told]
+    rest = {phrases.REST[0], phrases.REST_AND_CAUTIONS[0]}
+    return [replace(b, rank=_MEANS) if b.text in rest else b for b in short] + recipe
 
 
 def in_short(view: Assessment, blocks: Iterable[Block]) -> list[Block]:
-    """Where a verdict's cautions alone overfill the screen: what matters once more, near the prompt."""
+    """Where a verdict overfills the screen even in short: what matters once more, near the prompt."""
     if not any(b.label == "WHAT IT IS" for b in blocks):
         return []
     rules = view.known.rules
     named = view.verdict == "named" and view.chain
     what = rules.causes[view.chain[0]].plain if named else phrases.UNSETTLED
-    stops = [c for c in view.cautions if rules.cautions[c]["level"] in {"emergency", "stop"}]
-    mind = " ".join(_reminder(rules.cautions[c]) for c in stops)
-    text = " ".join(filter(None, [phrases.RUN[view.run], mind, phrases.sentence(what)]))
+    text = f"{phrases.RUN[view.run]} {phrases.sentence(what)}"
     return [Block("head", text, "IN SHORT", rank=TALL)]
 
 

@@ -10,6 +10,7 @@ from advisor.dialogue import phrases, phrases_led, policy, procedures
 from advisor.dialogue.asking import plain_no, plain_yes
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import LEFT, CaseState, fact_data
+from advisor.dialogue.glance import first_sentence
 from advisor.dialogue.rechecks import settle
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment
@@ -187,7 +188,8 @@ def conclude(session: Session, key: str) -> list[Block]:
 def end_blocks(session: Session, end: dict[str, Any]) -> list[Block]:
     """What came of a check, in its own words, with the figures in force."""
     view = session.view(state=session.state())
-    blocks = [Block("head", filled(str(end["text"]), view, session.shop.system), phrases_led.CAME_TO)]
+    text = filled(str(end["text"]), view, session.shop.system)
+    blocks = [Block("head", text, phrases_led.CAME_TO, briefs=(first_sentence(text),))]
     return blocks + [Block("item", text, f"{i}") for i, text in enumerate(end.get("do", ()), 1)]
 
 

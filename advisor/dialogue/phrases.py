@@ -35,9 +35,16 @@ SUMP_TAKEN = '"{said}": I take that as {name}. Type "back" if not.'
 ANOTHER_SUMP = "Another machine, then; its book is empty."
 STEPS_LEFT = " Then {left} more."
 STEP_OF = "STEP {number} OF {total}"
+BY_STEPS_SHORT = 'Then "done", "steps" or "recipe".'
 BY_STEPS = 'Type "done" for the next step, "steps" for all, "recipe" for other ways.'
-REST = 'Type "more" for the reasons and the rest, "steps" for every step.'
-REST_AND_CAUTIONS = 'Type "more" for reasons and the rest, "steps", or "cautions" in full.'
+#: What a verdict leaves for the asking; the second is its short form.
+REST = 'Type "more" for the reasons and the rest, "steps" for every step.', 'Then "more" or "steps".'
+MANY_NOTED = '{count} things; "so far" lists them.'
+SHORTENED = 'Cautions are cut short here: "cautions" tells each with its steps.'
+REST_AND_CAUTIONS = (
+    'Type "more" for reasons and the rest, "steps", or "cautions" in full.',
+    'Then "more", "steps" or "cautions".',
+)
 POINTS_TO = '"{answer}" would speak for: {cause}'
 PART_WHY = "the reasons and what else it could be"
 PART_STEPS = "every step"
@@ -73,6 +80,8 @@ STEP_DONE = "Step {number} of {total} ticked."
 SAME_VERDICT = "That does not change the verdict or what to do."
 NO_RECIPE_YET = "There is no recipe to tick yet."
 ANYTHING_ELSE = 'Tell me more if something changes, or type "stop here" to finish.'
+AFTER_THE_FIX_SHORT = 'After the fix type what it reads, with "brix" or "%".'
+ANYTHING_SHORT = 'Tell me more, or type "stop here".'
 AFTER_THE_FIX = 'After the fix type what it reads, with "brix" or "%". Or "stop here" to finish.'
 NO_MACHINE = "no machine named"
 RESUME_ABOUT = " ({sump}, {events} entries)"

@@ -22,11 +22,18 @@ from advisor.dialogue.asking import (
     why_unusable,
 )
 from advisor.dialogue.blocks import Block
-from advisor.dialogue.case import SHOP_BOOK, CaseState
+from advisor.dialogue.case import CaseState
 from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import RECHECK, begun, is_closed, is_spent, outdated
-from advisor.dialogue.glance import in_short, recipe_at_a_glance, verdict_at_a_glance, with_question
+from advisor.dialogue.glance import (
+    in_short,
+    in_two_forms,
+    recipe_at_a_glance,
+    verdict_at_a_glance,
+    with_question,
+    with_recipe,
+)
 from advisor.dialogue.guiding import conclude, led_blocks
 from advisor.dialogue.hanging import again_blocks, once_more
 from advisor.dialogue.names import Names
@@ -35,6 +42,7 @@ from advisor.dialogue.pages import Pages
 from advisor.dialogue.rechecks import READ_AGAIN, Follower, recipe_anew
 from advisor.dialogue.recipes import run_down_block
 from advisor.dialogue.recorder import Recorder
+from advisor.dialogue.said_back import said_back
 from advisor.dialogue.screens import caution_blocks, fact_words, standing_facts
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Lexicon, Understood, understand
@@ -44,6 +52,8 @@ from advisor.knowledge.rulebase import RuleBase
 
 #: A line longer than this is refused, and nothing entered before is lost.
 LONGEST_LINE = 2000
+#: How soon "Saved as case 3." makes room: the bottom line says it as well.
+SAVED_RANK = 3
 _KEEP = {"keep", "keep it", "keep that"}
 _DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe", "ok now")
 _LEAVE = {"back", "stop here", "help", "undo"}
@@ -247,20 +257,7 @@ class Session:
         """Store what a line said, say it back, and go on."""
         self.record.said(text, got, state.expecting, answered=answered, sump=sump)
         self.trial = None
-        blocks = []
-        if sump:
-            blocks.append(Block("note", f"{self.shop.summary(sump)}.", "From the shop book"))
-        told = [f for f in got.facts if f.said != SHOP_BOOK]
-        if told and state.expecting == policy.SAFETY and all(f.status == "ruled_out" for f in told):
-            blocks.append(Block("note", phrases.SAFE, "Noted"))
-            told = []
-        said = [fact_words(f, self.rules, self.shop.system) for f in told]
-        if said:
-            blocks.append(Block("note", "; ".join(said) + ".", "Changed" if got.corrections else "Noted"))
-        blocks += [Block("text", text) for text in getattr(got, "wrong", ())]
-        if got.unused and got.facts:
-            words = ", ".join(f'"{w}"' for w in got.unused[:6])
-            blocks.append(Block("text", phrases.UNUSED.format(words=words), rank=1))
+        blocks = said_back(self, got, state, sump)
         blocks += self.names.offer(text, got)
         self.doubts.add(text, got.ask)
         state = self.state()
@@ -306,7 +303,7 @@ class Session:
                 blocks += conclude(self, str(move.target))
                 continue
             if move.name == "recipe":
-                blocks += recipe_anew(self, state, view, move.target)
+                blocks = with_recipe(blocks, recipe_anew(self, state, view, move.target))
                 continue
             return with_question(blocks + in_short(view, blocks), self._last(move, view))
         return blocks
@@ -332,14 +329,17 @@ class Session:
         same = state.told and self.record.events[-1].kind == "said"
         if same and begun(state) and outdated(state, view, policy.recipe_kind(view)):
             return [Block("text", phrases_led.UNDER_WAY), self._rest()]
-        return [Block("text", phrases.SAME_VERDICT if same else self._saved()), self._rest()]
+        saved = Block("text", self._saved(), rank=SAVED_RANK)
+        return [Block("text", phrases.SAME_VERDICT) if same else saved, self._rest()]
 
     def _rest(self) -> Block:
         state = self.state()
         if is_closed(state):
             return Block("ask", phrases_led.CLOSED)
         open_recipe = state.recipe is not None and not state.recipe["refused"] and not is_spent(state)
-        return Block("ask", phrases.AFTER_THE_FIX if open_recipe else phrases.ANYTHING_ELSE)
+        if open_recipe:
+            return Block("ask", phrases.AFTER_THE_FIX, briefs=(phrases.AFTER_THE_FIX_SHORT,))
+        return Block("ask", phrases.ANYTHING_ELSE, briefs=(phrases.ANYTHING_SHORT,))
 
     def _fresh(self, state: CaseState, view: Assessment) -> list[str]:
         """Cautions not put before the person yet; mere notes are told with a verdict."""
@@ -348,7 +348,7 @@ class Session:
 
     def _cautions(self, fresh: list[str], view: Assessment) -> list[Block]:
         self.record.shown(fresh)
-        blocks = caution_blocks(self.rules, fresh)
+        blocks = in_two_forms(self.rules, fresh)
         told = run_down_block(view) if "running_down_proposed" in fresh else None
         return [*blocks, told] if told else blocks
 

@@ -152,7 +152,7 @@ class Screen:
         """Show blocks; where they were asked for and are longer than the screen, page by page."""
         columns, rows = shutil.get_terminal_size((80, 24))
         if blocks:
-            text = render(blocks, columns, self.colour, rows)
+            text = render(blocks, columns, self.colour, None if asked else rows)
             if asked and text.count("\n") >= rows - SPARE:
                 self.pages = text.split("\n")
                 self.next_page()

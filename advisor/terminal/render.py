@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-from advisor.dialogue.blocks import INSTEAD, LIST, TALL, Block
+from advisor.dialogue.blocks import DETAIL, INSTEAD, LIST, MUST, SHORTENED, TALL, Block
 
 #: Narrowest and widest text that is set; wider screens are left empty for the eye's sake.
 NARROW, WIDE = 40, 100
@@ -14,6 +15,10 @@ _BOLD, _ALARM, _ASK, _PLAIN = "\x1b[1m", "\x1b[1;7m", "\x1b[1;4m", "\x1b[0m"
 SPARE = 3
 _LABELLED = {"head", "row", "emergency", "stop", "warn", "care", "note"}
 _SPACED = {"head", "emergency", "stop", "warn", "ask"}
+#: Those that have one also where every line counts.
+_ALWAYS_SPACED = {"emergency", "ask"}
+#: Of the blocks with a short form, those that take it last.
+_SHORT_LAST = {"care": 1, "warn": 2, "stop": 3}
 
 
 def render(blocks: Iterable[Block], width: int = 80, colour: bool = False, rows: int | None = 24) -> str:
@@ -26,45 +31,91 @@ def render(blocks: Iterable[Block], width: int = 80, colour: bool = False, rows:
         rows: lines of the screen; blocks that may be left out are, until the rest fits. None: all of them.
     """
     width = max(NARROW, min(WIDE, width)) - 1
-    made = [(block.rank, _spaced(block), _block(block, width, colour)) for block in blocks]
+    made = [_Made(block, _block(block, width, colour)) for block in blocks]
     if rows is None:
-        return "\n".join(_lines([each for each in made if each[0] >= 0]))
-    return "\n".join(_lines(_fitted(made, rows - SPARE)))
+        return "\n".join(_lines([each for each in made if each.block.rank >= 0]))
+    room = rows - SPARE
+    shown = _fitted(made, room, width, colour)
+    lines = _lines(shown)
+    short = any(each.short for each in shown)  # a page that was asked for has no short form, and is turned
+    if len(lines) > room and short:
+        lines = _lines(shown, tight=True)
+    if len(lines) > room:
+        lines = _lines(_tall(made, shown), tight=short)
+    return "\n".join(lines)
 
 
-_Made = tuple[int, bool, list[str]]
+@dataclass(slots=True, eq=False)
+class _Made:
+    """A block with its lines, and whether it took its short form."""
+
+    block: Block
+    body: list[str]
+    short: bool = False
+
+    @property
+    def rank(self) -> int:
+        return self.block.rank
 
 
-def _spaced(block: Block) -> bool:
-    return block.kind in _SPACED
-
-
-def _lines(made: list[_Made]) -> list[str]:
+def _lines(made: list[_Made], *, tight: bool = False) -> list[str]:
     lines: list[str] = []
-    for _, spaced, body in made:
-        if spaced and lines and lines[-1]:
+    beside = False  # short ones stand close to each other
+    for each in made:
+        spaced = each.block.kind in (_ALWAYS_SPACED if tight else _SPACED)
+        if spaced and lines and lines[-1] and not (each.short and beside):
             lines.append("")
-        lines += body
+        lines += each.body
+        beside = each.short
     return lines
 
 
-def _fitted(made: list[_Made], room: int) -> list[_Made]:
-    """What fits into `room` lines, the highest rank and the later block going first.
+def _fitted(made: list[_Made], room: int, width: int, colour: bool) -> list[_Made]:
+    """What fits into `room` lines: the highest rank and the later block go first, then short forms are taken.
 
-    What must stay may still be longer; then the blocks for an overfull screen are shown as well.
+    What must stay may still be longer.
     """
-    left = [each for each in made if each[0] >= 0]
+    left = [each for each in made if each.rank >= 0]
     while len(_lines(left)) > room:
-        rank = max((each[0] for each in left), default=0)
-        if rank <= 0:
-            return [each for each in made if each[0] in {0, TALL} or (each[0] == INSTEAD and each in left)]
+        rank = max((each.rank for each in left), default=MUST)
+        if rank <= DETAIL:
+            return _shortened(made, left, room, width, colour)
         if rank == LIST:
-            left = [each for each in made if each in left or each[0] == INSTEAD]
-            left = [each for each in left if each[0] != LIST]
+            left = [each for each in made if each in left or each.rank == INSTEAD]
+            left = [each for each in left if each.rank != LIST]
             continue
-        last = max(i for i, each in enumerate(left) if each[0] == rank)
+        last = max(i for i, each in enumerate(left) if each.rank == rank)
         del left[last]
     return left
+
+
+def _shortened(made: list[_Made], left: list[_Made], room: int, width: int, colour: bool) -> list[_Made]:
+    """The mildest blocks in a short form first, as few as the room asks for; none is left out."""
+    told = [each for each in made if each in left or each.rank == SHORTENED]
+    for _ in range(max((len(each.block.briefs) for each in told), default=0)):
+        long = [each for each in told if each.block.briefs]
+        order = sorted(long, key=lambda each: (_SHORT_LAST.get(each.block.kind, 0), -told.index(each)))
+        for each in order:
+            at = told.index(each)
+            last = at + 1
+            while last < len(told) and told[last].rank == DETAIL:
+                last += 1
+            text, *shorter = each.block.briefs
+            each.block, each.short = replace(each.block, text=text, briefs=tuple(shorter)), True
+            each.body = _block(each.block, width, colour)
+            del told[at + 1 : last]
+            if len(_lines(told)) <= room:
+                return told
+    return told
+
+
+def _tall(made: list[_Made], told: list[_Made]) -> list[_Made]:
+    """What is shown, with the blocks for an overfull screen in their places: before what follows them."""
+    for i, each in enumerate(made):
+        if each.rank == TALL:
+            behind = next((n for n in made[i + 1 :] if n in told), None)
+            told.insert(told.index(behind) if behind is not None else len(told), each)
+    return told
 
 
 def _block(block: Block, width: int, colour: bool) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from advisor.terminal.render import SPARE, render
 from tests.dialogue.test_session import Session, Store, say, session, store
 
 __all__ = ["store"]
@@ -106,3 +107,16 @@ def test_coming_back_the_reading_is_asked_for(store: Store) -> None:
 
     assert "What does it read now?" in screen
     assert "IT WORKED" in say(second, "7.2")
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (60, 20)])
+def test_a_second_recipe_stands_on_one_screen(store: Store, columns: int, rows: int) -> None:
+    """What the miss told, whether it can run, new pails, first step and question are all in sight."""
+    talk = session(store, demo=True)
+    say(talk, *LEAN, *TO_THE_READING, "5.5", "done", "done")
+
+    screen = render(talk.say("5.6 brix"), columns, rows=rows)
+
+    assert len(screen.splitlines()) <= rows - SPARE
+    for part in ("WHAT IT TELLS", "CAN IT RUN?", "4 x pails", "STEP 1 OF 8", "After the fix"):
+        assert part in screen

@@ -7,9 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from advisor.dialogue.blocks import TALL, Block
-from advisor.dialogue.glance import in_brief, verdict_at_a_glance, with_question
-from advisor.dialogue.screens import caution_blocks
+from advisor.dialogue import phrases
+from advisor.dialogue.blocks import DETAIL, TALL, Block
+from advisor.dialogue.glance import (
+    first_sentence,
+    in_brief,
+    in_short,
+    in_two_forms,
+    verdict_at_a_glance,
+    with_question,
+)
 from advisor.inference.assess import Assessment
 from advisor.knowledge.rulebase import load
 from advisor.terminal.render import SPARE, render
@@ -40,16 +47,61 @@ def test_a_verdict_fits_a_small_screen(file: str) -> None:
         assert len(screen.splitlines()) <= 24 - SPARE, f"{name}\n{screen}"
 
 
+def asked(view: Assessment) -> list[Block]:
+    """A verdict with all its cautions new, as it is put before a person, and the question behind it."""
+    told = verdict_at_a_glance(view, in_two_forms(view.known.rules, new(view)), new(view))
+    return [*told, *in_short(view, told), Block("ask", phrases.ANYTHING_ELSE)]
+
+
 @pytest.mark.parametrize("file", FILES)
-def test_every_new_danger_is_told_whole(file: str) -> None:
-    """However small the screen, each new caution stands there with every step."""
+def test_every_new_danger_is_told(file: str) -> None:
+    """Each new caution stands there whole where there is room, in its first sentence where there is none."""
     for name, view in views(file):
         told = [view.known.rules.cautions[c] for c in new(view)]
-        blocks = caution_blocks(view.known.rules, new(view))
-        screen = " ".join(render(verdict_at_a_glance(view, blocks, new(view)), 60, rows=20).split())
+        whole = " ".join(render(asked(view), 60, rows=None).split())
+        small = " ".join(render(asked(view), 60, rows=20).split())
 
         wanted = [" ".join(text.split()) for c in told for text in (c["text"], *c.get("do_now", []))]
-        assert [text for text in wanted if text not in screen] == [], name
+        assert [text for text in wanted if text not in whole] == [], name
+        first = [" ".join(first_sentence(c["text"]).split()) for c in told]
+        assert [text for text in first if text not in small] == [], name
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_an_emergency_is_never_cut_short(file: str) -> None:
+    """However small the screen, every step of it stands there."""
+    for name, view in views(file):
+        told = [view.known.rules.cautions[c] for c in new(view)]
+        grave = [c for c in told if c["level"] == "emergency"]
+        small = " ".join(render(asked(view), 40, rows=10).split())
+
+        steps = [" ".join(text.split()) for c in grave for text in (c["text"], *c.get("do_now", []))]
+        assert [text for text in steps if text not in small] == [], name
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_new_cautions_leave_whether_it_can_run_in_sight(file: str) -> None:
+    """With all cautions new, 80 by 24 holds verdict and question; an emergency stands alone before both."""
+    for name, view in ((n, v) for n, v in views(file) if v.verdict != "outside"):
+        if any(view.known.rules.cautions[c]["level"] == "emergency" for c in view.cautions):
+            continue
+        lines = render(asked(view), 80, rows=24).splitlines()
+
+        assert len(lines) <= 24 - SPARE, name
+        assert any(line.startswith("CAN IT RUN?") for line in lines), name
+
+
+def test_the_mildest_is_cut_short_first() -> None:
+    """Room for one whole caution: the one that stops the machine keeps its steps."""
+    stop = Block("stop", "Stop it. " * 20, "STOP", briefs=("Stop it.",))
+    care = Block("warn", "Take care. " * 20, "TAKE CARE", briefs=("Take care.",))
+    steps = [Block("item", "a step", "1", rank=DETAIL)] * 2
+
+    shown = render([care, *steps, stop, *steps], 80, rows=8 + SPARE)
+
+    assert shown.startswith("TAKE CARE  Take care.\n")
+    assert shown.split().count("Stop") == 20
+    assert shown.count("a step") == 2
 
 
 @pytest.mark.parametrize("file", FILES)
@@ -66,7 +118,7 @@ def test_what_stops_is_named_with_every_verdict(file: str) -> None:
 
 def test_what_can_wait_leaves_first() -> None:
     """Of what may go, the highest rank goes first and what must stay stays."""
-    blocks = [Block("text", f"line {i}", rank=i % 3) for i in range(30)]
+    blocks = [Block("text", f"line {i}", rank=(0, 4, 5)[i % 3]) for i in range(30)]
 
     shown = render(blocks, rows=20 + SPARE).splitlines()
 
