@@ -114,3 +114,19 @@ def test_a_series_is_dated_stretch_by_stretch(text: str, wanted: set[str]) -> No
 def test_numbers_in_words_are_numbers(text: str, wanted: str) -> None:
     """A number may be one German word, or a ratio in words."""
     assert wanted in told(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("a shaken bottle won't foam", "shake_test: no_foam"),
+        ("we never run any magnesium or zinc on it", "not workpiece: magnesium"),
+        ("es riecht aber nix", "not smell: None"),
+        ("Refraktometer zeigt 5, noch nicht umgerechnet", "factor_applied: no"),
+        ("the lathe opposite has the same fluid and no rust", "neighbour: fine"),
+        ("brix 3, then 3.5, now 5", "refractometer_reading: 5.0"),
+    ],
+)
+def test_a_denial_reaches_what_it_denies(text: str, wanted: str) -> None:
+    """A denial takes in what its own clause says, and one of two answers denied is the other."""
+    assert wanted in told(text)

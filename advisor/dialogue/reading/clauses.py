@@ -22,6 +22,7 @@ _ON = frozenset(
 )  # fmt: skip
 _AND = frozenset({"and", "und", "n", "&", "+", "or", "oder", "sowie", "plus", ","})
 _THEY = frozenset({"they", "theyre", "them", "these", "those"})
+_IT = frozenset({"it", "its", "es", "everything", "alles"})
 #: Words that may stand between a state and the thing it is said of ("rust only on our new parts").
 _LIGHT = frozenset({"only", "nur", "all", "both", "new", "old", "some", "just", "finished", "beide", "allen"})
 _WITH = frozenset({"with", "for", "after", "mit", "nach", "ohne", "by", "near"})
@@ -90,8 +91,14 @@ class Clauses:
         before = [m for m in topics if span[0] <= m.first and m.last < first]
         if before:
             subjects = [m for m in before if not self._after_preposition(m.first)] or before
-            return self._listed_before(subjects)
+            joint = any(t.norm in ("and", "und") for t in self.tokens[subjects[-1].last + 1 : first])
+            # "The mill next door has the same coolant and no smell": the second half has the first subject.
+            return subjects[:1] if joint else self._listed_before(subjects)
         return self._carried(span, topics, carry)
+
+    def taken_up(self, topic: Match, place: int) -> bool:
+        """True where an "it" stands between: "the wrong drum went in and now its curdled" is of the fluid."""
+        return any(t.norm in _IT for t in self.tokens[topic.last + 1 : place])
 
     def _behind(self, last: int, topics: Sequence[Match], span: tuple[int, int]) -> list[Match]:
         """Things right behind ("rusty jaws"), or behind an "on", with those a list joins to them."""

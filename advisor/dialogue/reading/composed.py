@@ -82,9 +82,14 @@ class Composer:
         first, last = min(topic.first, state.first), max(topic.last, state.last)
         within = {p for p in self.denials if first < p < last and p not in state.places}
         ahead = {p for p in self.denials if span[0] <= p and first - 2 <= p < first}
-        ahead = {p for p in ahead if all(t.filler or i in ahead for i, t in self._from(p + 1, first))}
+        ahead = {p for p in ahead if all(self._light(t) or i in ahead for i, t in self._from(p + 1, first))}
         after = {p for p in self.denials if last < p <= min(last + 2, span[1]) and self._closes(p, span)}
         return within | ahead | after
+
+    @staticmethod
+    def _light(token: Token) -> bool:
+        """A word that parts a denial no further from what it denies."""
+        return token.filler or token.norm in ("yet", "noch", "really", "gar", "mehr")
 
     def _from(self, first: int, last: int) -> list[tuple[int, Token]]:
         return [(at, self.tokens[at]) for at in range(first, last)]
@@ -110,7 +115,7 @@ class Composer:
             rule = self.rules.get((topic.target.name, state))
             if rule is not None and not rule.get("when"):
                 self._add(rule, topic, None, {*denied})
-                self.idle |= said
+                self.idle |= said if not denied or rule.get("denied") else set()
             elif denied and max(denied) > topic.last:
                 self.idle |= denied
 
@@ -130,7 +135,7 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
             continue
         if own & set(things) and len(match.places) > 1:
             continue
-        said = clauses.said_of(match.first, match.last)
+        said = [m for m in clauses.said_of(match.first, match.last) if not clauses.taken_up(m, match.first)]
         if any(m.target.name.removeprefix("topic_") in things for m in said) or (
             name in lexicon.settings.get("attributes", ()) and _of_a_thing(match, clauses, lexicon)
         ):

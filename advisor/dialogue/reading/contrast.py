@@ -31,7 +31,11 @@ def over(matches: Sequence[Match], clauses: Clauses, marks: Sequence[Match], lex
             and m.first > match.last
         ]
         looks = [m for m in states if m.first > match.last] if match.target.name == "colour" else []
-        if _moved_on(match, [*later, *looks], tokens) or _told_past(
+        others = [
+            m for m in matches if m.target.name in lexicon.settings.get("succeeding", ()) and m is not match
+        ]
+        onward = [m for m in others if m.first > match.last]
+        if _moved_on(match, [*onward, *looks], tokens) or _told_past(
             match, [*later, *looks], tokens, clauses, past
         ):
             ended.append(match)

@@ -131,11 +131,14 @@ def facts_of(
     """
     moves: dict[str, dict[str, str]] = lexicon.settings.get("moves", {})
     made = _said(matches, scope, text, tokens, lexicon)
+    in_jar = any(t.norm in lexicon.settings.get("jar_words", ()) for t in tokens)
     stay: list[tuple[Match, Fact]] = []
     moved: list[Fact] = []
     for match, fact in made:
         subject = subjects.of(match.first)
         there = moved_fact(fact, subject, moves) if subject else fact
+        if not subject and not in_jar:
+            there = moved_fact(fact, "outside", {"outside": lexicon.settings.get("outside_jar", {})})
         if there is fact:
             stay.append((match, fact))
         elif there is not None:
@@ -161,8 +164,8 @@ def _said(
         elif match.target.excluded:
             status: Status = "present" if match in scope.denied else "ruled_out"
             made.append((match, Fact(name, value, None, status, firm, said)))
-        elif match in scope.denied and set(lexicon.observables[name].answers) == {"yes", "no"}:
-            other = "no" if value == "yes" else "yes"
+        elif match in scope.denied and value in _opposed(name, lexicon):
+            other = next(v for v in _opposed(name, lexicon) if v != value)
             made.append((match, Fact(name, other, None, "present", firm, said)))
         elif match in scope.denied:
             made.append((match, Fact(name, value, None, "ruled_out", firm, said)))
@@ -174,6 +177,14 @@ def _said(
         else:
             made.append((match, Fact(name, value, None, "present", firm, said)))
     return made
+
+
+def _opposed(name: str, lexicon: Lexicon) -> Sequence[str]:
+    """The two answers of a question that has no third one."""
+    if set(lexicon.observables[name].answers) == {"yes", "no"}:
+        return ("yes", "no")
+    pairs: dict[str, list[str]] = lexicon.settings.get("opposites", {})
+    return pairs.get(name, ())
 
 
 def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]:

@@ -125,6 +125,8 @@ class Lexicon:
 
         tokens: list[Token] = []
         for token in tokenize(text, self.numbers):
+            if len(token.norm) > 5 and token.norm.endswith("in") and f"{token.norm}g" in self.keep:
+                token.norm += "g"  # "tappin"
             if token.kind == "word" and token.norm in self.respell:
                 tokens += _respelled(token, self.respell[token.norm], self.numbers)
             else:

@@ -15,6 +15,7 @@ from advisor.dialogue.reading.tokens import Token
 
 REACH = 5
 AFTER = 3
+_ANY = frozenset({"any", "irgendein", "irgendwelche"})
 _LIST = frozenset({"or", "nor", "oder", "noch", "/", "any", "even", "und", "and", "&", "+", ","})
 
 
@@ -75,7 +76,9 @@ class Scope:
             denied |= {
                 m
                 for m in self.findings
-                if m.first < trigger.first < m.last and not {*trigger.places} & {*m.places}
+                if m.first < trigger.first < m.last
+                and not {*trigger.places} & {*m.places}
+                and not self._parted(trigger, m)
             }
         for trigger in self.before:
             own = self._own_places(trigger)
@@ -86,6 +89,11 @@ class Scope:
         # "Nothing on fire": the danger named by the same words is denied with it.
         denied |= {m for m in self.findings if m.target.name == "hazard_context" and {*m.places} in named}
         return denied
+
+    def _parted(self, trigger: Match, finding: Match) -> bool:
+        """True for a trigger inside a finding that a comma parts from the words behind it."""
+        behind = min(p for p in finding.places if p > trigger.last) if finding.last > trigger.last else 0
+        return any(t.text == "," for t in self.tokens[trigger.last + 1 : behind])
 
     def _own_places(self, trigger: Match) -> set[int]:
         """Words of the finding a trigger is part of: the "dont" of "foam dont die down" denies no other."""
@@ -108,7 +116,8 @@ class Scope:
                 return set()
             group = self._starting(at, trigger)
             if group:
-                if steps > 0 and all(m.target.name in self.near for m in group):
+                ahead = self.tokens[at - 1].norm if at else ""
+                if steps > 0 and ahead not in _ANY and all(m.target.name in self.near for m in group):
                     at = max(m.last for m in group) + 1
                     continue
                 if self._only_context(group):
@@ -177,7 +186,8 @@ class Scope:
         question = self.tokens[trigger.first].text == "?"
         while at >= 0 and steps <= AFTER:
             token = self.tokens[at]
-            if (token.hard and not question) or token.text == "," or at in self.ends:
+            particle = token.norm == "aber" and at == trigger.first - 1  # "riecht aber nicht"
+            if (token.hard and not question) or token.text == "," or (at in self.ends and not particle):
                 return set()
             if token.norm in ("and", "und"):
                 return set()  # "the tank is full and the parts are fine"

@@ -37,6 +37,9 @@ def frame_series(
             frames[at] = moved
         dated = [f for f in frames if f - {"was"}]
         earlier = any(f & {"before", "first_fill"} for f in frames)
+        if _base(series) and "now" in frames[-1] and not any(frames[:-1]):
+            frames = [{"before"}] * (len(series) - 1) + [frames[-1]]
+            earlier = True
         wanted = any("target" in f for f in frames) and any(
             not f and _IS & {t.norm for t in tokens[a : b + 1]}
             for f, (a, b) in zip(frames, spans, strict=True)
@@ -156,6 +159,8 @@ def _settle(series: Sequence[Reading], frames: Sequence[set[str]], lexicon: Lexi
         if reading.base in ("", "reading") and fits(measure, base, lexicon):
             reading.base, reading.measure = base, measure
             reading.distance = min(reading.distance, owner.distance)
+        if "target" in names and reading.base == "titration":
+            reading.base = "concentration"
         if "first_fill" in names and base != "ph":
             names.discard("first_fill")
             names.add("before")

@@ -61,7 +61,8 @@ def not_repeated(
     for fact in facts:
         if not numbers.isdisjoint(gives_way.get(fact.id, ())):
             continue
-        if not ids.isdisjoint(barred.get(fact.id, ())) and fact.id != expecting:
+        against = barred.get(fact.id, barred.get(fact.key, ()))
+        if not ids.isdisjoint(against) and fact.id != expecting:
             continue
         wanted = fact.id in needs and fact.id != expecting and not (counted and fact.id == "people_affected")
         if wanted and ids.isdisjoint(needs[fact.id]):

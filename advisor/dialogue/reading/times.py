@@ -61,7 +61,9 @@ def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Seq
     behind_style = bool(times and numbers) and min(numbers) < min(times)
     pairs: list[tuple[float, int, int]] = []
     framing = [
-        m for m in marks if m.target.name in FRAMES and not _is_proposal(m, marks) and not _is_span(m, tokens)
+        m
+        for m in marks
+        if m.target.name in FRAMES and not _is_proposal(m, marks, tokens) and not _is_span(m, tokens)
     ]
     aimed = {p for r in readings if "target" in r.frames for p in r.places}
     found = [a for a, b in itertools.pairwise(readings) if "target" in b.frames]
@@ -89,8 +91,10 @@ def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Seq
             reading.frames.add(reading.measure.change)
 
 
-def _is_proposal(mark: Match, marks: Sequence[Match]) -> bool:
-    """The "soll" of "soll ich" wants nothing of a number."""
+def _is_proposal(mark: Match, marks: Sequence[Match], tokens: Sequence[Token]) -> bool:
+    """The "soll" of "soll ich" wants nothing of a number; that of "the boss wants 5" does."""
+    if mark.last + 1 < len(tokens) and tokens[mark.last + 1].kind == "number":
+        return False
     return mark.target.name == "target" and any(
         m.target.name == "proposal" and {*mark.places} < {*m.places} for m in marks
     )

@@ -8,7 +8,22 @@ from advisor.unit_table import BARE, UNITS
 
 _NOT_IN_TEXT = frozenset({"1"})
 #: Lengths measure a level, never a volume; they are known so that "2 inch low" is not two of something else.
-_LENGTHS = ("inch", "inches", "cm", "mm", "foot", "feet", "ft", "zoll", "metres", "meters")
+_LENGTHS = (
+    "inch",
+    "inches",
+    "finger",
+    "fingers",
+    "thumb",
+    "daumen",
+    "cm",
+    "mm",
+    "foot",
+    "feet",
+    "ft",
+    "zoll",
+    "metres",
+    "meters",
+)
 
 
 @cache
