@@ -120,7 +120,7 @@ class Scope:
                 if steps > 0 and ahead not in _ANY and all(m.target.name in self.near for m in group):
                     at = max(m.last for m in group) + 1
                     continue
-                if self._only_context(group):
+                if ahead not in _ANY and self._only_context(group):
                     at = max(m.last for m in group) + 1
                     continue
                 self.used.update(trigger.places)
