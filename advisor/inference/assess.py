@@ -97,7 +97,7 @@ def assess(
     known, weights, found = derive(Knowns(rules, facts), prog)
     statuses, loose = prog.find(known)
     nodes = observed(known, weights)
-    belief = judge(net := network(known, nodes, prog))
+    belief = judge(net := network(known, nodes, prog, statuses.get))
     causes = _judged(rules, belief, net, _pulls(prog, statuses, loose), known)
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in (*chain, *(j.id for j in causes if j.probability >= IN_CHAIN))}
@@ -189,7 +189,7 @@ def judged_alone(view: Assessment, cause: str) -> Judged:
 def _nothing(belief: Belief, speaking: frozenset[str]) -> float:
     """Probability that nothing is wrong of all that something seen calls for; what nothing points to is
     not counted against it."""
-    return sum(p for members, p in belief.hypotheses if not members & speaking)
+    return belief.none_of(speaking)
 
 
 def _follow(start: str, leads: dict[str, str | None], marginals: dict[str, float]) -> list[str]:

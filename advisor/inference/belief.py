@@ -13,9 +13,12 @@ unexplained; each with subsets of what its starts lead to.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import prod
+from operator import itemgetter
+
+from advisor.inference.weights import BITS, HALF, Weights
 
 #: Complete hypotheses below this share of the best are dropped (design decision, tested for its cost).
 DROP = 1e-4
@@ -56,25 +59,60 @@ class Network:
     nodes: Sequence[Node] = ()
 
 
-@dataclass(frozen=True, slots=True)
 class Belief:
-    """The outcome: hypotheses with their probability, and each cause's marginal probability."""
+    """The outcome: hypotheses with their probability, and each cause's marginal probability.
 
-    hypotheses: tuple[tuple[frozenset[str], float], ...]
-    marginals: dict[str, float]
+    Args:
+        shares: the probability of each hypothesis kept, as a mask, the likeliest first.
+        weights: what the masks mean.
+    """
+
+    __slots__ = ("_hypotheses", "_shares", "_weights", "marginals")
+
+    def __init__(
+        self, shares: Sequence[tuple[float, int]], weights: Weights, marginals: dict[str, float]
+    ) -> None:
+        self._shares, self._weights, self.marginals = shares, weights, marginals
+        self._hypotheses: tuple[tuple[frozenset[str], float], ...] | None = None
+
+    @property
+    def hypotheses(self) -> tuple[tuple[frozenset[str], float], ...]:
+        """Each hypothesis, as the causes that are present, with its probability; the likeliest first."""
+        if self._hypotheses is None:
+            members = self._weights.members
+            self._hypotheses = tuple((frozenset(members(mask)), p) for p, mask in self._shares)
+        return self._hypotheses
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Belief):
+            return NotImplemented
+        return (self.hypotheses, self.marginals) == (other.hypotheses, other.marginals)
+
+    __hash__ = None  # type: ignore[assignment]
 
     def mass(self, cause: str, without: str | None = None) -> float:
         """Probability that `cause` is present, counting only hypotheses without another cause."""
-        return sum(p for t, p in self.hypotheses if cause in t and (without is None or without not in t))
+        bit, other = self._bits([cause]), self._bits([without] if without else [])
+        return sum(p for p, mask in self._shares if mask & bit and not mask & other)
 
     def masses(self, without: str) -> dict[str, float]:
         """The mass of every cause without another one, in one pass; a cause in none of them is left out."""
         found: dict[str, float] = {}
-        for members, p in self.hypotheses:
-            if without not in members:
-                for cause in members:
+        other, members = self._bits([without]), self._weights.members
+        for p, mask in self._shares:
+            if not mask & other:
+                for cause in members(mask):
                     found[cause] = found.get(cause, 0.0) + p
         return found
+
+    def none_of(self, causes: Iterable[str]) -> float:
+        """Probability that none of these causes is present."""
+        bits = self._bits(causes)
+        return sum(p for p, mask in self._shares if not mask & bits)
+
+    def _bits(self, causes: Iterable[str]) -> int:
+        held = self._weights.bit
+        return sum(held.get(cause, 0) for cause in set(causes))
 
 
 def answer_chances(bases: Mapping[str, float], shown: Iterable[Mapping[str, float]]) -> dict[str, float]:
@@ -124,126 +162,6 @@ def likelihood(node: Node, shown: Iterable[Mapping[str, float]]) -> float:
     return total
 
 
-_BITS = 30
-_HALF = (1 << _BITS) - 1
-
-
-class _Factor(dict[int, float]):
-    """One factor of a hypothesis's weight by which of the causes it depends on are present; remembered."""
-
-    def __init__(self, scope: int, work: Callable[[int], float]) -> None:
-        super().__init__()
-        self.scope, self.work = scope, work
-
-    def __missing__(self, key: int) -> float:
-        found = self[key] = self.work(key)
-        return found
-
-
-class _Judge:
-    """Weights of hypotheses over a network, as products of factors: one of each node, one of each cause's
-    being there or staying away. A hypothesis is a mask, one bit a cause.
-    """
-
-    def __init__(self, net: Network) -> None:
-        self.net = net
-        self.order = sorted(net.priors)
-        self.bit = {cause: 1 << i for i, cause in enumerate(self.order)}
-        self.children = {
-            cause: [(self.bit[c], w) for c, w in net.leads.get(cause, {}).items() if c in self.bit]
-            for cause in self.order
-        }
-        self.parents: dict[str, list[tuple[int, float]]] = {cause: [] for cause in self.order}
-        for cause, led in self.children.items():
-            for child, w in led:
-                self.parents[self.order[child.bit_length() - 1]].append((self.bit[cause], w))
-        self.heard: list[tuple[Node, list[tuple[int, Mapping[str, float]]]]] = [
-            (node, [(self.bit[c], chances) for c, chances in node.chances.items() if c in self.bit])
-            for node in net.nodes
-        ]
-        self.factors = [_Factor(sum(b for b, _ in who), _seen(node, who)) for node, who in self.heard]
-        self.factors += [
-            _Factor(self.bit[c] | sum(b for b, _ in self.parents[c]), self._coming(c)) for c in self.order
-        ]
-        self.weights: dict[int, float] = {0: self._whole(0)}
-        self._touched: dict[int, list[tuple[int, int, _Factor]]] = {}
-        self._named: dict[tuple[int, int], list[str]] = {}
-
-    def _coming(self, cause: str) -> Callable[[int], float]:
-        """How a cause weighs by its own presence and its parents': relative to its not starting."""
-        own, absent, parents = self.bit[cause], 1 - self.net.priors[cause], self.parents[cause]
-
-        def work(mask: int) -> float:
-            spared = prod(1 - w for parent, w in parents if mask & parent)
-            return (1 - absent * spared) / absent if mask & own else spared
-
-        return work
-
-    def _whole(self, mask: int) -> float:
-        return prod(factor[mask & factor.scope] for factor in self.factors)
-
-    def weight(self, mask: int) -> float:
-        """Unnormalised probability of exactly the causes in `mask`, relative to the empty prior."""
-        known = self.weights.get(mask)
-        if known is None:
-            known = self.weights[mask] = self._whole(mask)
-        return known
-
-    def grow(self, mask: int, additions: Iterable[int]) -> list[int]:
-        """`mask` with each addition, weighed from the weight of `mask`: only what an addition touches
-        changes.
-        """
-        weights, total = self.weights, self.weight(mask)
-        before: dict[int, float] = {}
-        made = []
-        for more in additions:
-            grown = mask | more
-            made.append(grown)
-            if grown in weights:
-                continue
-            weight = total
-            for i, scope, factor in self._touching(more):
-                held = before.get(i)
-                if held is None:
-                    held = before[i] = factor[mask & scope]
-                if not held:
-                    weight = self._whole(grown)
-                    break
-                weight *= factor[grown & scope] / held
-            weights[grown] = weight
-        return made
-
-    def _touching(self, more: int) -> list[tuple[int, int, _Factor]]:
-        found = self._touched.get(more)
-        if found is None:
-            found = [(i, f.scope, f) for i, f in enumerate(self.factors) if f.scope & more]
-            self._touched[more] = found
-        return found
-
-    def members(self, mask: int) -> list[str]:
-        """The causes of `mask`, in order of their names."""
-        if mask <= _HALF:
-            return self._half(mask, 0)
-        return self._half(mask & _HALF, 0) + self._half(mask >> _BITS, _BITS)
-
-    def _half(self, mask: int, first: int) -> list[str]:
-        """The causes of a few bits, remembered: most hypotheses share theirs with many others."""
-        found = self._named.get((mask, first))
-        if found is None:
-            found, rest = [], mask
-            while rest:
-                low = rest & -rest
-                found.append(self.order[low.bit_length() - 1 + first])
-                rest ^= low
-            self._named[mask, first] = found
-        return found
-
-
-def _seen(node: Node, who: list[tuple[int, Mapping[str, float]]]) -> Callable[[int], float]:
-    """Chance of what was seen at a node, by which of the causes it hears are present."""
-    return lambda mask: likelihood(node, [chances for bit, chances in who if mask & bit])
-
-
 def judge(net: Network, *, cap: int | None = 2, grow: int = 40, keep: int = 20) -> Belief:
     """Belief in every cause of `net` given its observed nodes.
 
@@ -256,22 +174,35 @@ def judge(net: Network, *, cap: int | None = 2, grow: int = 40, keep: int = 20) 
     """
     relevant = _relevant(net)
     small = Network({c: net.priors[c] for c in relevant}, net.leads, net.nodes)
-    judge_ = _Judge(small)
+    judge_ = Weights(small)
     masks = range(1 << len(relevant)) if cap is None else _search(judge_, cap, grow, keep)
-    weighed = [(mask, judge_.weight(mask)) for mask in masks]
-    least = max(weight for _, weight in weighed) * DROP if cap is not None else 0.0
-    kept = [(mask, weight) for mask, weight in weighed if weight >= least]
-    total = sum(weight for _, weight in kept)
-    told = sorted(
-        ((weight / total, judge_.members(mask), mask) for mask, weight in kept),
-        key=lambda item: (-item[0], item[1]),
-    )
+    weighed = [(judge_.weight(mask), mask) for mask in masks]
+    least = max(weighed)[0] * DROP if cap is not None else 0.0
+    kept = [pair for pair in weighed if pair[0] >= least]
+    total = sum(weight for weight, _ in kept)
+    told = _in_order([(weight / total, mask) for weight, mask in kept], judge_)
     marginals = dict.fromkeys(relevant, 0.0)
-    for p, members, _ in told:
-        for cause in members:
+    for p, mask in told:
+        for cause in judge_.half(mask & HALF, 0):
             marginals[cause] += p
-    _barren(net, judge_, [(mask, p) for p, _, mask in told], marginals)
-    return Belief(tuple((frozenset(members), p) for p, members, _ in told), marginals)
+        for cause in judge_.half(mask >> BITS, BITS):
+            marginals[cause] += p
+    _barren(net, judge_, told, marginals)
+    judge_.forget()
+    return Belief(told, judge_, marginals)
+
+
+def _in_order(told: list[tuple[float, int]], judge_: Weights) -> list[tuple[float, int]]:
+    """Hypotheses by share, the largest first; among equals by the names of their causes."""
+    told.sort(key=itemgetter(0), reverse=True)
+    start = 0
+    for end in range(1, len(told) + 1):
+        if end < len(told) and told[end][0] == told[start][0]:
+            continue
+        if end - start > 1:
+            told[start:end] = sorted(told[start:end], key=lambda item: judge_.members(item[1]))
+        start = end
+    return told
 
 
 def _relevant(net: Network) -> list[str]:
@@ -285,15 +216,19 @@ def _relevant(net: Network) -> list[str]:
 
 
 def _barren(
-    net: Network, judge_: _Judge, held: Iterable[tuple[int, float]], marginals: dict[str, float]
+    net: Network, judge_: Weights, shares: Sequence[tuple[float, int]], marginals: dict[str, float]
 ) -> None:
     """Add the causes nothing observed can move: their prior, raised by what is believed to lead to them.
 
     Worked from the start of each chain to its end, so that a cause's own parents are known before it.
     """
-    shares, weighed = list(held), frozenset(marginals)
-    parents = {c: {p: w[c] for p, w in net.leads.items() if c in w and p in net.priors} for c in net.priors}
+    weighed = frozenset(marginals)
     waiting = sorted(net.priors.keys() - weighed)
+    parents: dict[str, dict[str, float]] = {cause: {} for cause in waiting}
+    for parent in net.priors:
+        for child, w in net.leads.get(parent, {}).items():
+            if child in parents:
+                parents[child][parent] = w
     while waiting:
         cause = next(c for c in waiting if not any(p in waiting for p in parents[c]))
         waiting.remove(cause)
@@ -306,19 +241,19 @@ def _barren(
         marginals[cause] = 1 - outside * spared
 
 
-def _spared(inside: list[tuple[int, float]], shares: list[tuple[int, float]]) -> float:
+def _spared(inside: list[tuple[int, float]], shares: Sequence[tuple[float, int]]) -> float:
     """Chance that none of these parents, as (bit, how often it leads there), has brought a cause about."""
     if not inside:
         return 1.0
     scope = sum(bit for bit, _ in inside)
     by_parents: dict[int, float] = {}
-    for mask, p in shares:
+    for p, mask in shares:
         key = mask & scope
         by_parents[key] = by_parents.get(key, 0.0) + p
     return sum(p * prod(1 - w for bit, w in inside if key & bit) for key, p in by_parents.items())
 
 
-def _search(judge_: _Judge, cap: int, grow: int, keep: int) -> list[int]:
+def _search(judge_: Weights, cap: int, grow: int, keep: int) -> list[int]:
     """Hypotheses worth keeping: chains from every single start, then a second start on the best, and a
     third while the best leaves a node unexplained."""
     chains = {cause: _chains(judge_, judge_.bit[cause], grow) for cause in judge_.order}
@@ -326,30 +261,32 @@ def _search(judge_: _Judge, cap: int, grow: int, keep: int) -> list[int]:
     for masks in chains.values():
         found.update(masks)
     weight = judge_.weights.__getitem__
+    tops = [(judge_.bit[cause], masks[:2]) for cause, masks in chains.items()]
     for extra in range(1, cap + 1):
         if extra == cap and not _unexplained(judge_, max(found, key=weight)):
             break
         best = heapq.nlargest(keep if extra < cap else keep // 4, found, key=weight)
         for mask in best:
-            free = (masks for cause, masks in chains.items() if not mask & judge_.bit[cause])
-            found.update(judge_.grow(mask, (more for masks in free for more in masks[:2])))
+            more = [top for start, two in tops if not mask & start for top in two]
+            found.update(judge_.grow_by_many(mask, more))
     return list(found)
 
 
-def _chains(judge_: _Judge, start: int, grow: int) -> list[int]:
+def _chains(judge_: Weights, start: int, grow: int) -> list[int]:
     """`start` with subsets of what it leads to, best first; half-built chains are grown, not dropped."""
     found, queue = set(judge_.grow(0, [start])), [start]
     while queue and len(found) < grow:
         mask = queue.pop(0)
-        children = dict.fromkeys(c for cause in judge_.members(mask) for c, _ in judge_.children[cause])
-        fresh = [child for child in children if not mask & child and mask | child not in found]
-        for grown in judge_.grow(mask, fresh):
-            found.add(grown)
-            queue.append(grown)
+        led = dict.fromkeys([*judge_.led_to(mask & HALF), *judge_.led_to(mask & ~HALF)])
+        fresh = [child for child in led if not mask & child and mask | child not in found]
+        if fresh:
+            grown = judge_.grow(mask, fresh)
+            found.update(grown)
+            queue += grown
     return sorted(found, key=judge_.weights.__getitem__, reverse=True)
 
 
-def _unexplained(judge_: _Judge, mask: int) -> bool:
+def _unexplained(judge_: Weights, mask: int) -> bool:
     """True when some node is still at least three times likelier under a single cause than under `mask`."""
     for node, who in judge_.heard:
         if node.slip >= LOOSE_SLIP:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from advisor.inference.belief import LOOSE_SLIP, Network, Node
+from advisor.inference.conditions import Status, value_of
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import Program
 from advisor.knowledge.rulebase import Cause, Observable, RuleBase
@@ -166,15 +167,20 @@ def _any_of(known: Knowns, item: Observable) -> list[Node]:
     return nodes
 
 
-def network(known: Knowns, nodes: list[Node], prog: Program) -> Network:
-    """The network for this sump: priors moved by context, chains, and the observed nodes."""
+def network(known: Knowns, nodes: list[Node], prog: Program, status: Status | None = None) -> Network:
+    """The network for this sump: priors moved by context, chains, and the observed nodes.
+
+    Args:
+        status: of every leaf, where it is worked out already (`Program.find`).
+    """
+    told = status or (lambda key: prog.status(key, known))
     priors, leads = {}, {}
     for cause in known.rules.causes.values():
         if cause.id == NOTHING_WRONG:
             continue
         odds = cause.prior / (1 - cause.prior)
         for condition, favour in prog.favours[cause.id]:
-            if prog.true(condition, known):
+            if value_of(condition, told) is True:
                 odds *= favour.factor
         priors[cause.id] = min(0.9, odds / (1 + odds))
         leads[cause.id] = _leads(cause, known, prog)

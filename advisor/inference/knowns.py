@@ -98,19 +98,26 @@ class Knowns:
         parent = self.rules.observables[key].belongs_to if key in self.rules.observables else None
         return self.fact_for(parent) if parent and self.status(parent) is False else None
 
-    def status(self, leaf: str) -> bool | None:
-        """True, False (ruled out) or None (unknown) for ``"id: value"``, ``"id"`` or a finding's id."""
+    def status(self, leaf: str, there: frozenset[str] | None = None) -> bool | None:
+        """True, False (ruled out) or None (unknown) for ``"id: value"``, ``"id"`` or a finding's id.
+
+        Args:
+            there: ids of all present facts, where many leaves are asked about at once.
+        """
         if leaf in self.rules.findings:
             return self.findings.get(leaf)
         key, value = _parts(leaf)
         item = self.rules.observables.get(key)
         if item is None:
             return None
-        if leaf in self.present or (not value and self.values(key)):
+        if leaf in self.present:
+            return True
+        held = key in there if there is not None else any(f.id == key for f in self.present.values())
+        if held and not value:
             return True
         if leaf in self.ruled_out or key in self.ruled_out:
             return False
-        if value and item.kind == "one_of" and self.values(key):
+        if held and item.kind == "one_of":
             return False
         if item.belongs_to and self.status(item.belongs_to) is False:
             return False

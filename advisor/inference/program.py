@@ -121,11 +121,12 @@ class Program:
         """Every known leaf's status, and which of them are loosely held."""
         found: dict[str, bool] = {}
         loose = set()
+        there = frozenset(fact.id for fact in known.present.values())
         for key in self.leaf_keys:
-            truth = self.status(key, known)
+            compared = self.compared.get(key)
+            truth = known.status(key, there) if compared is None else self.status(key, known)
             if truth is not None:
                 found[key] = truth
-                compared = self.compared.get(key)
                 if not known.firm(compared.quantity if compared else key):
                     loose.add(key)
         return found, frozenset(loose)

@@ -1,14 +1,15 @@
 """Past cases judged again on today's rules: which of them come out differently.
 
 A verdict is a pure function of the facts that stood when it was given and of the rules, so a change of
-the rules can be judged before it is kept. The work is shared among processes.
+the rules can be judged before it is kept. Cases told the same share a judgement, and the work is shared
+among processes.
 """
 
 from __future__ import annotations
 
 import gc
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -124,16 +125,41 @@ def _recipe(made: Mapping[str, Any]) -> list[Any] | None:
 
 
 def judge_again(then: Past, rules: RuleBase) -> Change | None:
-    """What changes when the case is judged on these rules, None when nothing does.
+    """What changes when the case is judged on these rules, None when nothing does."""
+    return _change(then, judged_now(then, rules))
+
+
+def judged_now(then: Past, rules: RuleBase) -> dict[str, Any]:
+    """What these rules make of the case.
 
     A fact whose id the rules no longer know is left out, as the conversation would not hear it either.
     The plain matcher fires the same rules as durable-rules (tests compare them) in a tenth of the time.
     """
     facts = [f for f in then.facts if heard(f, rules)]
     view = assess(facts, rules, questions=False, prog=program(rules, "plain"))
-    now = outcome_of(view, _UNITS.get(then.units, METRIC), then.aim)
+    return outcome_of(view, _UNITS.get(then.units, METRIC), then.aim)
+
+
+def _change(then: Past, now: Mapping[str, Any]) -> Change | None:
     fields = {key: (then.outcome[key], now[key]) for key in now if then.outcome[key] != now[key]}
     return Change(then.case, fields) if fields else None
+
+
+def alike(cases: Iterable[Past]) -> list[list[Past]]:
+    """Cases that were told the same in the same order, together: they share a judgement."""
+    found: dict[Hashable, list[Past]] = {}
+    for case in cases:
+        found.setdefault(_told(case), []).append(case)
+    return list(found.values())
+
+
+def _told(case: Past) -> Hashable:
+    """What a case is judged on: its facts and which came later, but not when or in whose words."""
+    order = {number: i for i, number in enumerate(sorted({f.event or 0 for f in case.facts}))}
+    facts = tuple(
+        (f.id, f.value, f.unit, f.status, f.firm, f.said, f.parents, order[f.event or 0]) for f in case.facts
+    )
+    return facts, case.units, case.aim
 
 
 def rejudge(
@@ -149,18 +175,19 @@ def rejudge(
         progress: told after each portion how many are done and how many have changed.
         processes: how many to share the work among; None: one for each core.
     """
-    chunks = [list(cases[i : i + CHUNK]) for i in range(0, len(cases), CHUNK)]
+    groups = alike(cases)
+    chunks = [groups[i : i + CHUNK] for i in range(0, len(groups), CHUNK)]
     count = min(processes or os.cpu_count() or 1, len(chunks)) if len(cases) >= WORTH else 1
     found: list[Change] = []
     done = 0
     for chunk, changes in zip(chunks, _results(chunks, count), strict=True):
         found += changes
-        done += len(chunk)
+        done += sum(map(len, chunk))
         progress(done, len(found))
     return sorted(found, key=lambda change: change.case)
 
 
-def _results(chunks: Sequence[list[Past]], count: int) -> Iterator[list[Change]]:
+def _results(chunks: Sequence[list[list[Past]]], count: int) -> Iterator[list[Change]]:
     if count < 2:
         yield from map(_portion, chunks)
         return
@@ -179,9 +206,12 @@ def _ready() -> None:
     gc.freeze()
 
 
-def _portion(cases: list[Past]) -> list[Change]:
+def _portion(groups: list[list[Past]]) -> list[Change]:
     rules = load()
-    found = [change for change in (judge_again(case, rules) for case in cases) if change]
+    found = []
+    for group in groups:
+        now = judged_now(group[0], rules)
+        found += [change for case in group if (change := _change(case, now))]
     if not gc.isenabled():
         gc.collect()
     return found

@@ -7,7 +7,8 @@ import statistics
 import pytest
 from networks import chance_by_hand, random_network, reference, weight_by_hand
 
-from advisor.inference.belief import Network, Node, answer_chances, judge
+from advisor.inference.belief import Network, Node, answer_chances, judge, likelihood
+from advisor.inference.weights import seen
 
 
 @pytest.mark.parametrize("seed", range(25))
@@ -43,6 +44,18 @@ def test_hypotheses_stand_in_their_true_proportion(seed: int) -> None:
     assert len(found) > 1
     for members, p in found:
         assert p / found[0][1] == pytest.approx(weight_by_hand(net, members) / best, rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_what_was_seen_weighs_as_it_is_defined(seed: int) -> None:
+    """With ratios worked out beforehand a node weighs every set of causes as without, to the last digit."""
+    net = random_network(seed, causes=8, nodes=5)
+    bits = {cause: 1 << i for i, cause in enumerate(net.priors)}
+    for node in net.nodes:
+        work = seen(node, [(bits[c], chances) for c, chances in node.chances.items()])
+        for mask in range(1 << len(bits)):
+            shown = [chances for c, chances in node.chances.items() if mask & bits[c]]
+            assert work(mask) == likelihood(node, shown)
 
 
 def test_masses_without_a_cause_are_those_of_each() -> None:

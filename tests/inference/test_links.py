@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 
 from advisor.dialogue.given import given_facts
+from advisor.drills.hidden import draw
 from advisor.inference.assess import Assessment, assess
+from advisor.inference.derive import derive
 from advisor.inference.evidence import network
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import program
@@ -38,6 +40,17 @@ def test_a_link_follows_the_metal(
     known = Knowns(rules, given_facts({"facts": facts, "ruled_out": list(ruled_out)}, rules))
     links = network(known, [], program(rules)).leads["high_ph"]
     assert links["aluminium_attack"] == rules.words["how_often"][word]
+
+
+def test_statuses_worked_out_before_move_the_odds_alike(rules: RuleBase) -> None:
+    """Odds and links are those of conditions asked one by one, comparisons and findings included."""
+    prog = program(rules)
+    for seed in range(12):
+        known, _, _ = derive(Knowns(rules, draw(rules, seed, "hard").truth()), prog)
+        statuses, _ = prog.find(known)
+        one_by_one = network(known, [], prog)
+        assert network(known, [], prog, statuses.get) == one_by_one
+        assert one_by_one.priors != {c.id: c.prior for c in rules.causes.values()}
 
 
 def test_a_chain_follows_the_link(rules: RuleBase) -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import copy
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +13,13 @@ import pytest
 
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.given import given_facts
+from advisor.drills.hidden import LEVELS, draw
+from advisor.inference import weights
 from advisor.inference.assess import assess
+from advisor.inference.belief import Node, likelihood
 from advisor.inference.program import program
+from advisor.inference.weights import Heard, Weights
+from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
 from advisor.logbook.store import SqliteStore
 from advisor.reports import rejudge
@@ -107,12 +113,72 @@ def test_two_processes_find_what_one_finds(
     """Shared among processes the changes and the progress are the same."""
     monkeypatch.setattr(rejudge, "WORTH", 1)
     monkeypatch.setattr(rejudge, "CHUNK", 2)
-    cases = [saved(store, save()) for _ in range(3)]
-    wrong = Past(99, cases[0].facts, "metric", None, "old", {**cases[0].outcome, "cautions": ["gone"]})
+    cases = [saved(store, save()), saved(store, save(FOUL)), saved(store, save(RICH))]
+    more = (*cases[0].facts, Fact("foam", "light", None))
+    wrong = Past(99, more, "metric", None, "old", {**cases[0].outcome, "cautions": ["gone"]})
     told: list[tuple[int, int]] = []
     found = rejudge.rejudge([*cases, wrong], lambda *now: told.append(now), processes=2)
     assert [change.case for change in found] == [99]
     assert told == [(2, 0), (4, 1)]
+
+
+def test_cases_told_the_same_share_a_judgement(
+    store: SqliteStore, save: Callable[..., int], rules: RuleBase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two of three are judged once, and each is still held against its own outcome."""
+    one, other = saved(store, save()), saved(store, save(FOUL))
+    twin = replace(one, case=7, facts=tuple(f.at(3 * (f.event or 0)) for f in one.facts))
+    odd = replace(one, case=8, outcome={**one.outcome, "cautions": ["gone"]})
+    judged: list[int] = []
+    work = rejudge.judged_now
+
+    def noted(then: Past, base: RuleBase) -> dict[str, Any]:
+        judged.append(then.case)
+        return work(then, base)
+
+    monkeypatch.setattr(rejudge, "judged_now", noted)
+    found = rejudge.rejudge([one, other, twin, odd])
+    assert judged == [one.case, other.case]
+    assert found == [change for case in (one, other, twin, odd) if (change := judge_again(case, rules))]
+    assert [change.case for change in found] == [8]
+
+
+@pytest.mark.parametrize("change", ["loose", "order", "aim"])
+def test_cases_told_otherwise_do_not(store: SqliteStore, save: Callable[..., int], change: str) -> None:
+    """A looser answer, another order or another aim is another case."""
+    one = saved(store, save())
+    other = {
+        "loose": replace(one, facts=(replace(one.facts[0], firm=False), *one.facts[1:])),
+        "order": replace(one, facts=one.facts[::-1]),
+        "aim": replace(one, aim=0.07),
+    }[change]
+    assert len(rejudge.alike([one, other])) == 2
+
+
+def test_the_quick_way_judges_as_the_plain_one(rules: RuleBase, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawn sumps come out the same when each hypothesis is weighed whole, from the definition."""
+    sumps = [draw(rules, seed, level) for seed in range(4) for level in LEVELS]
+    quick = [assess(sump.truth(), rules, questions=False) for sump in sumps]
+
+    def whole(self: Weights, mask: int, additions: Iterable[int]) -> list[int]:
+        made = [mask | more for more in additions]
+        assert all(self.weight(each) >= 0 for each in made)
+        return made
+
+    for name in ("grow", "grow_by_many"):
+        monkeypatch.setattr(Weights, name, whole)
+    monkeypatch.setattr(weights, "seen", by_definition)
+    for sump, fast in zip(sumps, quick, strict=True):
+        slow = assess(sump.truth(), rules, questions=False)
+        assert [j.id for j in fast.causes] == [j.id for j in slow.causes]
+        assert rejudge.outcome_of(fast) == rejudge.outcome_of(slow)
+        assert (fast.chain, fast.actions) == (slow.chain, slow.actions)
+        assert fast.belief.marginals == pytest.approx(slow.belief.marginals, abs=1e-9)
+
+
+def by_definition(node: Node, who: Heard) -> Callable[[int], float]:
+    """The chance of what was seen, worked out anew for every set of causes."""
+    return lambda mask: likelihood(node, [chances for bit, chances in who if mask & bit])
 
 
 def test_a_change_is_told_in_words(rules: RuleBase) -> None:
