@@ -101,8 +101,13 @@ def fold(events: Iterable[Event], words: Mapping[int, str] | None = None) -> Cas
         state.visit = event.visit
     taken = {e.number for e in happened if e.kind == "said"} - {e.number for e in counted}
     # a reading stands right behind what it came to: taken back, it came to nothing
-    state.results = [r for r in state.results if r.get("confirmed") or r["event"] + 1 not in taken]
+    state.results = [r for r in state.results if r.get("confirmed") or not _taken_back(r, taken)]
     return state
+
+
+def _taken_back(result: Mapping[str, Any], taken: set[int]) -> bool:
+    """Whether the reading of a result, or what was said then of what went in, no longer stands."""
+    return result["event"] + 1 in taken or (result.get("of") or 0) + 1 in taken
 
 
 #: Facts that "back" leaves alone.

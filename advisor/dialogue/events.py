@@ -46,9 +46,10 @@ The kinds, and what the data of each holds (``*`` = required):
     ``litres``, ``note``: what was really done, where it differs.
 ``recheck``
     opens a new visit; ``recipe``: number of the recipe's event it checks, or None; ``result``: what it
-    came to (``worked``, ``outside``, ``on_the_way``, ``missed``), ``strength``: a fraction, with
-    ``predicted``, ``low`` and ``high`` beside it; ``poured_l``: litres poured by then; ``confirmed``: read
-    a second time. The readings follow as ``said``.
+    came to (``worked``, ``outside``, ``on_the_way``, ``missed``, ``part_in``, ``nothing_in``);
+    ``strength``: a fraction, with ``predicted``, ``low`` and ``high`` beside it; ``poured_l``: litres poured
+    by then; ``confirmed``: read a second time; ``asked``: what went in is to be asked for; ``of``: the event
+    whose result this takes the place of, now that it is known. The readings follow as ``said``.
 ``review``
     ``agrees``*: true or false; ``cause``: the cause the reviewer holds for right; ``reason``.
 ``closed``

@@ -22,11 +22,15 @@ from advisor.mixing.sump_volume import volume_from_fix
 
 #: What a recheck came to.
 WORKED, OUTSIDE, ON_THE_WAY, SO_FAR, MISSED = "worked", "outside", "on_the_way", "so_far", "missed"
+#: The same once it is known that nothing, or only a part, went in.
+NOTHING_IN, PART_IN = "nothing_in", "part_in"
 #: Ends of the check after a miss; those of `CLOSING` close the case's recipes.
 GIVE_UP, WRONG_WAY, UNLIKELY, UNCLEAR = "give_up", "wrong_way", "unlikely", "unclear"
 CLOSING = frozenset({GIVE_UP, WRONG_WAY, UNLIKELY})
 #: The target of the question for the reading after the fix.
 RECHECK = "recheck"
+#: The target of the question for what went in, where steps are not ticked.
+POURED = "poured"
 #: The check begun after a miss, and confirmed misses after which no further recipe is given.
 AFTER_A_MISS, MOST_MISSES = "after_a_miss", 2
 #: A volume told by a fix is not believed beyond this many times the entry, either way; common practice,
@@ -162,6 +166,11 @@ def in_doubt(state: CaseState) -> bool:
     last = state.results[-1] if state.results else None
     missed = last is not None and last["result"] == MISSED and not last.get("confirmed")
     return missed and AFTER_A_MISS not in state.concluded
+
+
+def pour_unknown(state: CaseState) -> bool:
+    """Whether a reading missed, steps are not ticked, and nobody has said yet what went in."""
+    return bool(state.results) and bool(state.results[-1].get("asked")) and in_doubt(state)
 
 
 def is_judged(state: CaseState) -> bool:

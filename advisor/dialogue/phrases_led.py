@@ -38,6 +38,9 @@ UNDER_WAY = (
 THE_PAIL, THE_SUMP = "pail", "sump volume"
 NOT_READ = 'I find no reading in "{said}". Type the number and its unit, such as "6.5 {unit}".'
 A_SLIP = "{shown}? Was it {tenth}? Type it with its point. If {shown} is right, type your line again."
+WHAT_WENT_IN = "Not all steps are ticked. How much of the recipe went in?"
+HOW_POURED = 'Type "all", "nothing", or how much, such as "{pails} pails" or "{litres}".'
+WHY_POURED = "A reading can only be judged against what was poured."
 IF_FULL = ", if it stands full to the mark: look first"
 LATER = "as the level falls: about {litres} more of the same mix, one pail at a time"
 ONLY_LATER = "nothing goes in now; as the level falls, one such pail at a time, about {litres} in all"
@@ -48,6 +51,8 @@ RESULTS = {
     "outside": ("AS PREDICTED", "{got}, as predicted ({span}), and still outside the window."),
     "on_the_way": ("ON THE WAY", "{got}, on the way to {aimed}. Go on with the steps that are left."),
     "so_far": ("RIGHT SO FAR", "{got}, where {span} was expected at this step. Go on."),
+    "nothing_in": ("NOTHING WENT IN", "Then {got} is no miss. The recipe goes by what it reads now."),
+    "part_in": ("RIGHT SO FAR", "{got}, and with {litres} in, {span} was expected. Here is the rest."),
     "missed": ("NOT AS PREDICTED", "{got}, but {aimed} was predicted ({span})."),
 }
 SECOND_COUNTS = "The two readings differ. The second counts: run round, zeroed, read twice."

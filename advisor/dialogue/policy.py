@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.dialogue import following, phrases, procedures
+from advisor.dialogue import following, phrases, phrases_led, procedures
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.recipes import needs
 from advisor.inference.assess import Assessment, complaints
@@ -79,6 +79,8 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
         return Move("ask", SAFETY, phrases.WHY_SAFETY)
     if view.strength.ask and unasked(state, view.strength.ask):
         return Move("ask", view.strength.ask, f"{view.strength.doubt}.".capitalize())
+    if following.pour_unknown(state):
+        return Move("ask", following.POURED, phrases_led.WHY_POURED)
     led = following.AFTER_A_MISS if following.in_doubt(state) else procedures.going_on(state, view)
     if led:
         return lead(state, view, led)

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from advisor.dialogue import following, phrases, phrases_led, policy, procedures
+from advisor.dialogue import following, phrases, phrases_led, policy, poured, procedures
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import ANEW, FROM_FIX, LATEST, CaseState, fact_data
 from advisor.dialogue.glance import recipe_at_a_glance
@@ -42,6 +42,8 @@ class Follower:
     def answer(self, text: str) -> list[Block] | None:
         """What a reading means while a recipe waits for one; None for any other line."""
         state = self.state
+        if state.expecting == following.POURED:
+            return poured.answered(self.session, state, text)
         due = state.expecting == following.RECHECK or self._reading_due(following.current_step(state))
         waits = due or (following.stands(state) and state.expecting is None)
         if waits and _NUMBER.fullmatch(text.lower().strip(" .!")):
@@ -184,18 +186,18 @@ class Follower:
         made = state.recipe or {}
         first = made["add_l"] if result == following.ON_THE_WAY else point["poured_l"]
         filled = following.fill_after(made, first, view.known.quantity("sump_volume"))
-        level = (
-            (Fact("sump_fill", filled, "fraction", said=FROM_FIX),)
-            if filled is not None and result not in {following.SO_FAR, following.ON_THE_WAY}
-            else ()
-        )
+        open_pour = result == following.MISSED and bool(_not_ticked(state, point))
+        later = open_pour or result in {following.SO_FAR, following.ON_THE_WAY}
+        told = filled is not None and not later
+        level = (Fact("sump_fill", filled, "fraction", said=FROM_FIX),) if told else ()
         if result == following.SO_FAR:
             session.record.append("step_done", {"step": point["step"], "recipe": state.recipe_event})
         else:
-            data = _data(state, point, value, result)
+            data = _data(state, point, value, result) | {"asked": open_pour}
             session.record.append("recheck", data, visit=state.visit + 1)
         session.record.said(text, replace(got, facts=(*got.facts, *level)), state.expecting, answered=True)
-        blocks = _unticked(state, point, result) + result_blocks(view, point, value, result)
+        taken = [] if open_pour else _unticked(state, point, result)
+        blocks = taken + result_blocks(view, point, value, result)
         if result == following.MISSED and following.AFTER_A_MISS in state.concluded:
             session.record.append("concluded", {"procedure": following.AFTER_A_MISS, "end": ANEW})
         if result in {following.MISSED, following.OUTSIDE}:
@@ -220,11 +222,16 @@ def recipe_anew(session: Session, state: CaseState, view: Assessment, kind: str 
     return blocks
 
 
+def _not_ticked(state: CaseState, point: dict[str, Any]) -> list[int]:
+    """Numbers of the steps before a reading that nobody ticked."""
+    made = state.recipe or {}
+    acts = [i for i in following.doing(made) if i < int(point["step"]) and i not in state.steps]
+    return [following.numbered(made, i)[0] for i in acts]
+
+
 def _unticked(state: CaseState, point: dict[str, Any], result: str) -> list[Block]:
     """The steps before a reading that nobody ticked, where the reading is judged as if all were done."""
-    made = state.recipe or {}
-    doing = [i for i in following.doing(made) if i < int(point["step"]) and i not in state.steps]
-    left = [following.numbered(made, i)[0] for i in doing]
+    left = _not_ticked(state, point)
     if not left or result in {following.SO_FAR, following.ON_THE_WAY}:
         return []
     if len(left) == 1:
@@ -277,7 +284,8 @@ def settle(session: Session) -> list[Block]:
 
 def _confirm(session: Session, last: dict[str, Any], value: float, result: str) -> None:
     data = {**last, "result": result, "strength": value, "confirmed": True}
-    data.pop("event")
+    for key in ("event", "of", "asked"):
+        data.pop(key, None)
     session.record.append("recheck", data)
 
 

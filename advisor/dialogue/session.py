@@ -25,7 +25,7 @@ from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
-from advisor.dialogue.following import RECHECK, begun, is_closed, is_spent, outdated
+from advisor.dialogue.following import POURED, RECHECK, begun, is_closed, is_spent, outdated
 from advisor.dialogue.glance import (
     in_short,
     in_two_forms,
@@ -39,6 +39,7 @@ from advisor.dialogue.hanging import again_blocks, once_more
 from advisor.dialogue.names import Names
 from advisor.dialogue.opening import first_screen
 from advisor.dialogue.pages import Pages
+from advisor.dialogue.poured import ask_blocks
 from advisor.dialogue.rechecks import READ_AGAIN, Follower, recipe_anew
 from advisor.dialogue.recipes import run_down_block
 from advisor.dialogue.recorder import Recorder
@@ -364,6 +365,8 @@ class Session:
         """The open question; `again` leaves out the steps of how to look."""
         if self.last_move.target == RECHECK:
             return [Block("ask", phrases_led.AFTER_ALL)]
+        if self.last_move.target == POURED:
+            return ask_blocks(self.state().recipe or {}, self.shop.display)
         if (self.last_move.target or "").startswith(procedures.AGAIN):
             return again_blocks(self, str(self.last_move.target))
         if procedures.is_step(self.last_move.target):

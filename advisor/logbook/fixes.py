@@ -9,6 +9,7 @@ from statistics import fmean
 from typing import TYPE_CHECKING, Any
 
 from advisor.dialogue.events import Event, standing
+from advisor.dialogue.following import NOTHING_IN, PART_IN
 from advisor.errors import BadInput
 from advisor.logbook.case_readings import take_over
 from advisor.logbook.moments import days_between
@@ -127,7 +128,7 @@ def _of_case(desk: Desk, case: int, sump: str) -> Iterable[Fix]:
         made = event.data["recipe"]
         later = recipes[place + 1] if place + 1 < len(recipes) else None
         after = [e for e in events if e.number > event.number and (later is None or e.number < later.number)]
-        done = [e for e in after if e.kind in ("step_done", "recheck")]
+        done = [e for e in after if _carried_out(e, made)]
         poured = _poured(desk, sump, event.time, "case", case)
         poured = [r for r in poured if later is None or r.time < later.time]
         if made.get("refused") or made.get("strength_after") is None or not (done or _whole(made, poured)):
@@ -138,6 +139,13 @@ def _of_case(desk: Desk, case: int, sump: str) -> Iterable[Fix]:
         judged = next((e for e in reversed(done) if e.data.get("strength") is not None), None)
         since = (rechecks or [finished])[0]
         yield _fix(desk, (case, 0), sump, event.time, made, poured, finished, since, judged)
+
+
+def _carried_out(event: Event, made: dict[str, Any]) -> bool:
+    """Whether an event says that something of a recipe went in: a step that fills, or a reading after it."""
+    if event.kind == "recheck":  # one that waits for what went in says nothing yet
+        return event.data.get("result") not in (NOTHING_IN, PART_IN) and not event.data.get("asked")
+    return event.kind == "step_done" and int(event.data["step"]) >= made.get("begins", 0)
 
 
 def _of_advice(desk: Desk, row: Record) -> Iterable[Fix]:

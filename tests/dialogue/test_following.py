@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from advisor.dialogue.poured import litres_in
 from advisor.terminal.render import SPARE, render
 from tests.dialogue.test_session import Session, Store, say, session, store
 
@@ -67,7 +68,7 @@ def test_a_spoiled_first_reading_changes_nothing(store: Store) -> None:
     """Read properly it is as predicted: the fix worked and no recipe follows."""
     talk = session(store, demo=True)
 
-    screen = say(talk, *LEAN, "read again 5.2 brix", "done", "done", "7.0 brix")
+    screen = say(talk, *LEAN, "read again 5.2 brix", "all", "done", "done", "7.0 brix")
 
     assert "spoiled" in screen
     assert recipes(talk) == 1
@@ -79,7 +80,7 @@ def test_after_two_misses_there_is_no_third_recipe(store: Store) -> None:
     talk = session(store, demo=True)
     say(talk, *LEAN, *TO_THE_READING, "5.5", "done", "done", "5.5")
 
-    screen = say(talk, "read again 9.4 brix", "done", "done", "9.3")
+    screen = say(talk, "read again 9.4 brix", "all", "done", "done", "9.3")
     say(talk, "can I add water then", "reads 9.3")
 
     assert "get help" in " ".join(screen.split())
@@ -90,7 +91,7 @@ def test_strength_that_moves_the_wrong_way_stops_the_recipes(store: Store) -> No
     """More concentrate in, less strength out: something else is going on."""
     talk = session(store, demo=True)
 
-    say(talk, *LEAN, "read again 2.5 brix", "done", "done", "2.5")
+    say(talk, *LEAN, "read again 2.5 brix", "all", "done", "done", "2.5")
 
     assert talk.state().concluded["after_a_miss"] == "wrong_way"
     assert recipes(talk) == 1
@@ -111,12 +112,64 @@ def test_coming_back_the_reading_is_asked_for(store: Store) -> None:
 
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (60, 20)])
 def test_a_second_recipe_stands_on_one_screen(store: Store, columns: int, rows: int) -> None:
-    """What the miss told, whether it can run, new pails, first step and question are all in sight."""
+    """What the miss told, the new pails, the first step and the question are all in sight."""
     talk = session(store, demo=True)
     say(talk, *LEAN, *TO_THE_READING, "5.5", "done", "done")
 
     screen = render(talk.say("5.6 brix"), columns, rows=rows)
 
     assert len(screen.splitlines()) <= rows - SPARE
-    for part in ("WHAT IT TELLS", "CAN IT RUN?", "4 x pails", "STEP 1 OF 8", "After the fix"):
+    for part in ("WHAT IT TELLS", "4 x pails", "STEP 1 OF 8", "After the fix"):
         assert part in screen
+
+
+def test_what_went_in_is_asked_before_a_miss_is_believed(store: Store) -> None:
+    """Nothing is ticked: the miss is judged by what was poured, half of 47.5 L, and taken back with it."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, *LEAN, "read again 5.5", "half")
+
+    assert "RIGHT SO FAR" in screen
+    assert "after_a_miss/circulate" not in talk.state().asked
+    assert talk.view().known.quantity("sump_fill") == pytest.approx(0.75 + 0.5 * 47.5 / 190, abs=0.005)
+    say(talk, "back")
+    assert talk.state().results[-1]["result"] == "missed"
+
+
+def test_nothing_poured_is_no_miss(store: Store) -> None:
+    """The recipe is worked out anew from the reading; the case is not a fix that failed."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, *LEAN, "read again 4.1", "nothing yet")
+
+    assert "NOTHING WENT IN" in screen
+    assert (talk.state().recipe or {})["strength_before"] == pytest.approx(0.041)
+
+
+def test_a_part_that_does_not_explain_the_miss_is_what_it_is_judged_by(store: Store) -> None:
+    """By hand from the recipe: two of its six pails, and both readings."""
+    talk = session(store, demo=True)
+    say(talk, *LEAN)
+    made = talk.state().recipe or {}
+    two = 2 * (made["pails"][0]["water_l"] + made["pails"][0]["concentrate_l"])
+
+    say(talk, "read again 5.8", "2 pails", "done", "done", "5.8")
+
+    before = two * (made["mix_strength"] - 0.058) / (0.058 - 0.038)
+    assert talk.state().concluded["after_a_miss"] == "smaller"
+    assert talk.view().known.quantity("sump_volume") == pytest.approx(before / 0.75, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("said", "litres"),
+    [("all of it", 20.0), ("nothing", 0.0), ("half", 10.0), ("2 of 3 pails", 16.0), ("3", 20.0),
+     ("12 L", 12.0), ("5 US gal", 18.93), ("it foams", None)],
+)  # fmt: skip
+def test_how_much_went_in_can_be_said_in_many_ways(said: str, litres: float | None) -> None:
+    """Two pails of 8 L and one of 4 L."""
+    full, last = {"water_l": 7.0, "concentrate_l": 1.0}, {"water_l": 3.5, "concentrate_l": 0.5}
+    made = {"pails": [{"count": 2, **full}, {"count": 1, **last}], "add_l": 20.0}
+
+    found = litres_in(said, made)
+
+    assert found == (litres if litres is None else pytest.approx(litres, abs=0.01))
