@@ -113,7 +113,7 @@ class Asides:
         """Go on without an answer to the open question."""
         session, state = self.session, self.state
         if not state.expecting:
-            return session.repeat()
+            return Follower(session, state).tick(passed=True) if kind == "skip" else session.repeat()
         session.record.skipped(text, state.expecting)
         told = phrases.SKIPPED if kind == "skip" else phrases.DONT_KNOW
         return [Block("text", told), *session.go_on()]

@@ -32,7 +32,8 @@ class CaseState:
         shown: cautions put before the person; acknowledged: those said to be dealt with.
         sump: the sump chosen, as its name, or None.
         verdict, recipe: the last of each that stands, as data; `recipe_event` its number.
-        steps: indexes of the recipe's steps that are done.
+        steps: indexes of the recipe's steps that are done; passed: those passed over.
+        acts: actions without a recipe that are ``done`` or ``skipped``, in that order.
         answered: targets that got an answer; concluded: procedures that are through or left, with the
             end that held. results: what each recheck came to (`advisor.dialogue.following`).
         opened: data of the first event.
@@ -53,6 +54,8 @@ class CaseState:
     recipe: dict[str, Any] | None = None
     recipe_event: int | None = None
     steps: set[int] = field(default_factory=set)
+    passed: set[int] = field(default_factory=set)
+    acts: dict[str, str] = field(default_factory=dict)
     answered: set[str] = field(default_factory=set)
     concluded: dict[str, str] = field(default_factory=dict)
     results: list[dict[str, Any]] = field(default_factory=list)
@@ -193,11 +196,17 @@ def _concluded(state: CaseState, event: Event, words: Mapping[int, str]) -> None
 
 
 def _recipe(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
-    state.recipe, state.recipe_event, state.steps = event.data["recipe"], event.number, set()
+    state.recipe, state.recipe_event = event.data["recipe"], event.number
+    state.steps, state.passed = set(), set()
 
 
 def _step(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
-    state.steps.add(int(event.data["step"]))
+    step = int(event.data["step"])
+    (state.passed if event.data.get("skipped") else state.steps).add(step)
+
+
+def _action(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.acts[event.data["action"]] = "skipped" if event.data.get("skipped") else "done"
 
 
 def _recheck(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
@@ -220,6 +229,7 @@ _APPLY = {
     "verdict": _verdict,
     "recipe": _recipe,
     "step_done": _step,
+    "action_done": _action,
     "concluded": _concluded,
     "recheck": _recheck,
     "closed": _closed,

@@ -43,7 +43,10 @@ The kinds, and what the data of each holds (``*`` = required):
     the person would not be led, ``anew`` when it is begun once more; ``facts``: what then holds.
 ``step_done``
     ``step``*: index into the recipe's steps, from 0; ``recipe``: number of the recipe's event;
-    ``litres``, ``note``: what was really done, where it differs.
+    ``litres``, ``note``: what was really done, where it differs; ``skipped``: it was passed over.
+``action_done``
+    ``action``*: id of an action of a verdict that was carried out without a recipe; ``skipped``: it was
+    passed over.
 ``recheck``
     opens a new visit; ``recipe``: number of the recipe's event it checks, or None; ``result``: what it
     came to (``worked``, ``outside``, ``on_the_way``, ``missed``, ``part_in``, ``nothing_in``);
@@ -84,6 +87,7 @@ REQUIRED: dict[str, tuple[str, ...]] = {
     "recipe": ("recipe",),
     "concluded": ("procedure", "end"),
     "step_done": ("step",),
+    "action_done": ("action",),
     "recheck": (),
     "review": ("agrees",),
     "closed": ("how",),

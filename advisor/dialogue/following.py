@@ -149,7 +149,7 @@ def current_step(state: CaseState) -> int | None:
     made = state.recipe
     if not made or made["refused"] or is_spent(state):
         return None
-    left = [i for i in doing(made) if i not in state.steps]
+    left = [i for i in doing(made) if i not in state.steps | state.passed]
     return left[0] if left else None
 
 

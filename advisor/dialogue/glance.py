@@ -16,6 +16,7 @@ from advisor.dialogue.answer import next_checks
 from advisor.dialogue.blocks import DETAIL, INSTEAD, LIST, SHORTENED, TALL, Block, ranked
 from advisor.dialogue.following import doing
 from advisor.dialogue.screens import (
+    actions_listed,
     after,
     caution_blocks,
     handling_blocks,
@@ -113,7 +114,7 @@ def verdict_at_a_glance(
     blocks += _what(view) + _what_else(view) + _to_do(view, again)
     blocks += [] if again else ranked(after(view), _AFTER)
     notes = [c for c in view.cautions if c not in told and rules.cautions[c]["level"] == "note"]
-    rest, short = phrases.REST_AND_CAUTIONS if view.cautions else phrases.REST
+    rest, short = phrases.RESTS[bool(actions_listed(view)), bool(view.cautions)]
     return [*blocks, *ranked(caution_blocks(rules, notes), _NOTES), _brief(Block("text", rest), short)]
 
 
@@ -230,7 +231,7 @@ def with_recipe(told: list[Block], recipe: list[Block]) -> list[Block]:
         return told + recipe
     again = {"UNTIL THEN": _NEXT, "FIRST": _ELSE}
     short = [replace(b, rank=max(b.rank, again[b.label])) if b.label in again else b for b in told]
-    rest = {phrases.REST[0], phrases.REST_AND_CAUTIONS[0]}
+    rest = {whole for whole, _ in phrases.RESTS.values()}
     return [replace(b, rank=_MEANS) if b.text in rest else b for b in short] + recipe
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases
+from advisor.dialogue.acting import told
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.glance import in_parts
@@ -54,10 +55,12 @@ class Pages:
     def steps(self, state: CaseState) -> list[Block]:
         """Every step of the recipe, the ticked ones marked; without a recipe, what to do in order."""
         if state.recipe and not state.recipe["refused"]:
-            told = listed_steps(state.recipe, state.steps)
+            steps = listed_steps(state.recipe, state.steps)
             rules = self.session.rules
-            return [*handling_blocks(rules, state.recipe), Block("head", "", "RECIPE, STEP BY STEP"), *told]
-        return step_blocks(self.session.view(state=state)) or [Block("text", phrases.NOTHING_MORE)]
+            return [*handling_blocks(rules, state.recipe), Block("head", "", "RECIPE, STEP BY STEP"), *steps]
+        view = self.session.view(state=state)
+        listed = told(state, view) if state.verdict else None
+        return step_blocks(view, told=listed, acts=state.acts) or [Block("text", phrases.NOTHING_MORE)]
 
     def recipe(self, state: CaseState) -> list[Block]:
         """The whole recipe with its steps, other ways and what was taken for granted."""

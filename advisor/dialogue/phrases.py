@@ -37,14 +37,25 @@ STEPS_LEFT = " Then {left} more."
 STEP_OF = "STEP {number} OF {total}"
 BY_STEPS_SHORT = 'Then "done", "steps" or "recipe".'
 BY_STEPS = 'Type "done" for the next step, "steps" for all, "recipe" for other ways.'
-#: What a verdict leaves for the asking; the second is its short form.
-REST = 'Type "more" for the reasons and the rest, "steps" for every step.', 'Then "more" or "steps".'
+#: What a verdict leaves for the asking, with its short form: by whether there is something to do, and
+#: whether a caution stands.
+RESTS = {
+    (True, True): (
+        'Type "done" for the next step, "more" for reasons, "steps" or "cautions".',
+        'Then "done", "more", "steps" or "cautions".',
+    ),
+    (True, False): (
+        'Type "done" for the next step, "more" for the reasons, "steps" for all.',
+        'Then "done", "more" or "steps".',
+    ),
+    (False, True): (
+        'Type "more" for the reasons and the rest, "cautions" for all of them.',
+        'Then "more" or "cautions".',
+    ),
+    (False, False): ('Type "more" for the reasons and the rest.', 'Then "more".'),
+}
 MANY_NOTED = '{count} things; "so far" lists them.'
 SHORTENED = 'Cautions are cut short here: "cautions" tells each with its steps.'
-REST_AND_CAUTIONS = (
-    'Type "more" for reasons and the rest, "steps", or "cautions" in full.',
-    'Then "more", "steps" or "cautions".',
-)
 POINTS_TO = '"{answer}" would speak for: {cause}'
 PART_WHY = "the reasons and what else it could be"
 PART_STEPS = "every step"
@@ -52,6 +63,7 @@ PART_AFTER = "when to look again and what prevents it"
 NEXT_PART = 'Type "more" again for {what}.'
 LAST_PART = "That is all there is."
 NOTHING_MORE = "There is nothing more to tell yet."
+PASSED_OVER = "(passed over) "
 TICKED = "(done) "
 NO_RECIPE = "There is no recipe yet."
 NO_CAUTIONS = "No caution stands."
@@ -78,7 +90,6 @@ DONT_KNOW = "Fine, we go on without it."
 SKIPPED = "Skipped."
 STEP_DONE = "Step {number} of {total} ticked."
 SAME_VERDICT = "That does not change the verdict or what to do."
-NO_RECIPE_YET = "There is no recipe to tick yet."
 ANYTHING_ELSE = 'Tell me more if something changes, or type "stop here" to finish.'
 AFTER_THE_FIX_SHORT = 'After the fix type what it reads, with "brix" or "%".'
 ANYTHING_SHORT = 'Tell me more, or type "stop here".'
@@ -108,7 +119,7 @@ HELP = (
     ("steps", "every step, of the recipe where there is one"),
     ("recipe", "the whole recipe, with other ways and what was assumed"),
     ("cautions", "every caution that stands, in full"),
-    ("done", "ticks the next step of a recipe"),
+    ("done, skip", "ticks the next step, or passes it over"),
     ("read again 7.1 %", "the reading after the fix (say brix when it is straight off the glass)"),
     ("stop here", "gives the best verdict now and saves"),
     ("Ctrl-D", "saves and leaves"),
@@ -169,11 +180,20 @@ REQUESTS = {
     "stop here": "the best verdict now, and save",
     "help": "what can be typed",
 }
-AFTER_REQUESTS = {
-    "done": "this step is done; the next one",
+TO_TICK = {"done": "this step is done; the next one", "skip": "pass this step over"}
+WITH_RECIPE = {
     "read again": "the reading after the fix",
     "recipe": "the whole recipe and other ways",
 }
+#: The same while a step of a check is open.
+STEP_IS_DONE = "this step is done"
+CANNOT = "it cannot be done or read so"
+ON_A_STEP = {"don't know": "pass this step over", "skip": "leave the whole check"}
+ALL_OR_NONE = {"all": "all of these are done", "none": "none of them"}
+SO_OR_NOT = {"yes": "it is so", "no": "it is not so"}
+LEAVE_IT = "go on without looking again"
+NO_SUMP = {"another one": "none of these"}
+WENT_IN = {"all": "the whole recipe", "nothing": "not a drop yet", "half": "about half of it"}
 ANSWER_TO = "{number}  {name}"
 MEANT_BY = 'meant by "{said}"'
 NOBODY = "nobody has complaints"

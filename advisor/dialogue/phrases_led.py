@@ -23,10 +23,11 @@ READ_IT = 'Type what it reads (add "brix" or "%").'
 AFTER_ALL = 'Run it round, then read. What does it read now? (add "brix" or "%")'
 NOT_TICKED = 'Steps {first} to {last} are not ticked. I take them as done; type "back" if not.'
 NOT_TICKED_ONE = 'Step {step} is not ticked. I take it as done; type "back" if not.'
-NOT_TICKED_HERE = (
-    "Good. Only the steps of a recipe are ticked, and there is none here. Go on with the next thing to do "
-    'and type what you see or read then; "steps" shows the whole list.'
-)
+NOTHING_TO_TICK = "There is nothing to tick yet."
+RECIPE_FIRST = "That step needs its recipe first."
+STEP_PASSED = "Step {number} of {total} passed over."
+ALL_ACTS_DONE = 'That was the last step. Type what you see and read then, or "stop here" to finish.'
+WHY_FOUND = "What this step finds out may change what to do next."
 STEPS_CLOSED = "The recipe waits: pour nothing until that is settled."
 RECIPE_ANEW = "That changes the recipe. Go by this one."
 NO_RECIPE_NOW = "By that, no recipe is called for any more. Pour nothing."

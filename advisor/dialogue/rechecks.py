@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from advisor.dialogue import following, phrases, phrases_led, policy, poured, procedures
+from advisor.dialogue import acting, following, phrases, phrases_led, policy, poured, procedures
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import ANEW, FROM_FIX, LATEST, CaseState, fact_data
 from advisor.dialogue.glance import recipe_at_a_glance
@@ -58,27 +58,28 @@ class Follower:
         points = (self.state.recipe or {}).get("readings") or []
         return bool(self.state.steps) and step is not None and any(p["step"] == step for p in points)
 
-    def tick(self) -> list[Block]:
-        """Tick the next step of the recipe and show the one after it."""
+    def tick(self, *, passed: bool = False) -> list[Block]:
+        """Tick the next step of the recipe, or pass it over, and show the one after it; else of the list."""
         session, state = self.session, self.state
         made = state.recipe
         if not made or made["refused"]:
-            listed = bool(state.verdict and self.session.view(state=state).actions)
-            return [Block("text", phrases_led.NOT_TICKED_HERE if listed else phrases.NO_RECIPE_YET)]
+            return acting.tick(session, state, passed=passed)
         step = following.current_step(state)
         if state.expecting == following.RECHECK:
             return [Block("ask", phrases_led.READ_IT)]
         if step is None:
-            return self.ask() if not state.results else [Block("text", phrases_led.ALL_DONE)]
+            return acting.tick(session, state, passed=passed) if state.results else self.ask()
         closed = policy.closing(session.view(state=state), str((made.get("basis") or {}).get("kind")))
         if closed is not None:
             return [*caution_blocks(session.rules, [closed]), Block("text", phrases_led.STEPS_CLOSED)]
-        session.record.append("step_done", {"step": step, "recipe": state.recipe_event})
+        over = {"skipped": True} if passed else {}
+        session.record.append("step_done", {"step": step, "recipe": state.recipe_event, **over})
         number, total = following.numbered(made, step)
-        told = Block("text", phrases.STEP_DONE.format(number=number, total=total))
+        said = phrases_led.STEP_PASSED if passed else phrases.STEP_DONE
         self.state = session.state()
         points = made.get("readings") or []
         through = following.current_step(self.state) is None or (points and step >= points[-1]["step"])
+        told = Block("text", said.format(number=number, total=total))
         return [told, *(self.ask() if through else self.where())]
 
     def resumed(self) -> list[Block]:

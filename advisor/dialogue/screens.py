@@ -5,7 +5,7 @@ The terminal wraps and colours; a test compares. No block needs colour or a box 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from advisor.dialogue import phrases, phrases_led
@@ -238,17 +238,37 @@ def _what_else(view: Assessment) -> list[Block]:
     return blocks
 
 
-def step_blocks(view: Assessment, most: int = 99) -> list[Block]:
-    """What to do, in order, each with who may do it, and what not to do."""
-    rules = view.known.rules
+def actions_listed(view: Assessment) -> list[str]:
+    """What to do, in order; what only holds until a cause is named stands apart."""
     held = view.hold if view.verdict != "named" else None
-    actions = [a for a in view.actions if a != held]
+    return [a for a in view.actions if a != held]
+
+
+def step_blocks(
+    view: Assessment,
+    most: int = 99,
+    *,
+    told: Sequence[str] | None = None,
+    acts: Mapping[str, str] | None = None,
+) -> list[Block]:
+    """What to do, in order, each with who may do it, and what not to do.
+
+    Args:
+        view: the judgement.
+        most: steps shown.
+        told: the list a person was told, where that is being walked.
+        acts: what of it is ``done`` or ``skipped``.
+    """
+    rules, acts = view.known.rules, acts or {}
+    listed = actions_listed(view) if told is None else told
+    actions = [*acts, *(a for a in listed if a not in acts)]
     if not actions:
         return []
     blocks = [Block("head", "", "WHAT TO DO")]
     for i, key in enumerate(actions[:most], 1):
         item = rules.actions[key]
-        blocks.append(Block("item", f"{phrases.WHO[item['who']]}: {item['text']}", f"{i}"))
+        mark = {"done": phrases.TICKED, "skipped": phrases.PASSED_OVER}.get(acts.get(key, ""), "")
+        blocks.append(Block("item", f"{mark}{phrases.WHO[item['who']]}: {item['text']}", f"{i}"))
     if len(actions) > most:
         blocks.append(Block("item", phrases.MORE_STEPS.format(left=len(actions) - most), "…"))
     never = [n for c in view.chain[:1] for n in rules.causes[c].text.get("never", [])]

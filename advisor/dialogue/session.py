@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import bare_volumes, phrases, phrases_led, policy, procedures
+from advisor.dialogue import acting, bare_volumes, phrases, phrases_led, policy, procedures
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -257,6 +257,7 @@ class Session:
     ) -> list[Block]:
         """Store what a line said, say it back, and go on."""
         self.record.said(text, got, state.expecting, answered=answered, sump=sump)
+        acting.found_out(self, state, got)
         self.trial = None
         blocks = said_back(self, got, state, sump)
         blocks += self.names.offer(text, got)
@@ -331,7 +332,8 @@ class Session:
         if same and begun(state) and outdated(state, view, policy.recipe_kind(view)):
             return [Block("text", phrases_led.UNDER_WAY), self._rest()]
         saved = Block("text", self._saved(), rank=SAVED_RANK)
-        return [Block("text", phrases.SAME_VERDICT) if same else saved, self._rest()]
+        first = Block("text", phrases.SAME_VERDICT) if same else saved
+        return [first, *acting.going_on(state, view), self._rest()]
 
     def _rest(self) -> Block:
         state = self.state()

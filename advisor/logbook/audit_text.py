@@ -184,6 +184,10 @@ def _event(event: Event, desk: Desk) -> str:
         return _verdict(data)
     if event.kind == "recipe":
         return _recipe(data["recipe"], desk)
+    if event.kind == "action_done":
+        return f"{'passed over' if data.get('skipped') else 'done'}: {data['action']}"
+    if event.kind == "step_done" and data.get("skipped"):
+        return f"step {int(data['step']) + 1} passed over"
     if event.kind == "step_done":
         litres = f", really {volume(data['litres'], desk.system)}" if data.get("litres") is not None else ""
         return f"step {int(data['step']) + 1} done{litres}"

@@ -145,7 +145,8 @@ def _carried_out(event: Event, made: dict[str, Any]) -> bool:
     """Whether an event says that something of a recipe went in: a step that fills, or a reading after it."""
     if event.kind == "recheck":  # one that waits for what went in says nothing yet
         return event.data.get("result") not in (NOTHING_IN, PART_IN) and not event.data.get("asked")
-    return event.kind == "step_done" and int(event.data["step"]) >= made.get("begins", 0)
+    ticked = event.kind == "step_done" and not event.data.get("skipped")
+    return ticked and int(event.data["step"]) >= made.get("begins", 0)
 
 
 def _of_advice(desk: Desk, row: Record) -> Iterable[Fix]:

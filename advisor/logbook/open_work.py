@@ -119,7 +119,7 @@ def _case(desk: Desk, row: CaseRow, sump: str, events: Sequence[Event]) -> OpenC
     if not made or made.get("refused") or state.rechecking:
         return OpenCase(row, sump, False)
     event = next(e for e in events if e.number == state.recipe_event)
-    ticked = [e.time for e in events if e.kind == "step_done" and e.number > event.number]
+    ticked = [e.time for e in events if _ticked(e) and e.number > event.number]
     poured = _poured(desk, sump, event.time) if sump else []
     pails = recipe_pails(made)
     return OpenCase(
@@ -132,6 +132,10 @@ def _case(desk: Desk, row: CaseRow, sump: str, events: Sequence[Event]) -> OpenC
         pails_in=_count_in(pails, sum(litres for litres, _ in poured)),
         last=max([event.time, *ticked, *(time for _, time in poured)]),
     )
+
+
+def _ticked(event: Event) -> bool:
+    return event.kind == "step_done" and not event.data.get("skipped")
 
 
 def recipe_pails(made: dict[str, Any]) -> list[tuple[float, float]]:

@@ -25,8 +25,9 @@ class OfferedAnswers(Completer):
         """Answers of which a word begins with what is typed."""
         typed = document.text_before_cursor.lstrip()
         session = self.waiting.ready
-        offers = {**(_offers(session) if session is not None else {}), **phrases.REQUESTS}
-        for text, meaning in offers.items():
+        first = _offers(session) if session is not None else {}
+        rest = {text: meaning for text, meaning in phrases.REQUESTS.items() if text not in first}
+        for text, meaning in {**first, **rest}.items():
             if _begins(text.lower(), typed.lower()):
                 yield Completion(text, start_position=-len(typed), display_meta=meaning)
 
@@ -36,8 +37,12 @@ def _begins(text: str, typed: str) -> bool:
 
 
 def _offers(session: Session) -> dict[str, str]:
-    """The open question's answers with what they answer."""
-    from advisor.dialogue import policy  # loaded with the session already; not before the first prompt
+    """The open question's answers with what they answer; on a step, what can be said to it."""
+    from advisor.dialogue import (  # loaded with the session; not before the first prompt
+        following,
+        policy,
+        procedures,
+    )
 
     if session.doubts.open is not None:
         about = session.doubts.open.about
@@ -45,17 +50,59 @@ def _offers(session: Session) -> dict[str, str]:
     target = session.last_move.target or ""
     if session.last_move.name == "emergency":
         return {phrases.DEALT_WITH: phrases.DEALT_WITH_MEANS}
-    item = session.rules.observables.get(target)
-    if item is not None:
-        if item.kind == "quantity":
-            return {}
-        offered = [str(item.answers[a]["means"]) for a in item.offered()]
-        return {text: phrases.ANSWER_TO.format(number=i, name=item.name) for i, text in enumerate(offered, 1)}
+    if procedures.is_step(target):
+        return _of_step(session, target)
+    if target.startswith(procedures.AGAIN):
+        key = target.removeprefix(procedures.AGAIN)
+        return {**phrases.SO_OR_NOT, **_answers(session, key), "skip": phrases.LEAVE_IT}
+    if target in session.rules.observables:
+        return _answers(session, target)
     if target == policy.SAFETY:
         return {phrases.NOBODY: phrases.NOBODY_MEANS}
     if target == policy.SUMP:
-        return dict.fromkeys(session.shop.sumps, phrases.FROM_THE_BOOK)
-    return dict(phrases.AFTER_REQUESTS) if session.last_move.name == "rest" else {}
+        return {**dict.fromkeys(session.shop.sumps, phrases.FROM_THE_BOOK), **phrases.NO_SUMP}
+    if target == following.POURED:
+        return dict(phrases.WENT_IN)
+    return _at_rest(session)
+
+
+def _at_rest(session: Session) -> dict[str, str]:
+    """With no question open: the step that waits, of a recipe or of what to do."""
+    from advisor.dialogue import acting, following
+
+    state = session.state()
+    recipe = following.stands(state)
+    if session.last_move.name != "rest" or not (recipe or acting.walked(state, session.view(state=state))):
+        return {}
+    return {**phrases.TO_TICK, **(phrases.WITH_RECIPE if recipe else {})}
+
+
+def _answers(session: Session, key: str) -> dict[str, str]:
+    """The offered answers of an observable; a number has none."""
+    item = session.rules.observables[key]
+    if item.kind == "quantity":
+        return {}
+    offered = [str(item.answers[a]["means"]) for a in item.offered()]
+    return {text: phrases.ANSWER_TO.format(number=i, name=item.name) for i, text in enumerate(offered, 1)}
+
+
+def _of_step(session: Session, target: str) -> dict[str, str]:
+    """What answers a step of a check: done, its own words for "not possible so", or to leave the check."""
+    from advisor.dialogue import procedures
+
+    key, step = procedures.find(session.rules, target)
+    if step["id"] == procedures.LIST:
+        state = session.state()
+        steps = procedures.untold(state, session.view(state=state), key)
+        return {**phrases.ALL_OR_NONE, **{str(s["short"]): f"{i}" for i, s in enumerate(steps, 1)}}
+    asks = step.get("asks", ())
+    found: dict[str, str] = {}
+    for observable in asks:
+        found |= _answers(session, observable)
+    if not asks:
+        found |= {"done": phrases.STEP_IS_DONE}
+    found |= {str(word): phrases.CANNOT for word in step.get("fail_words", ())[:3]}
+    return found | phrases.ON_A_STEP
 
 
 class BottomLine:

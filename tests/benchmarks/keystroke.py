@@ -14,7 +14,7 @@ import statistics
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -25,8 +25,8 @@ TYPED = "the pump sounds rough and the level fell " * 5
 LINES = ("lathe 2 smells of rotten eggs since monday, oil on top", "nobody is hurt", "pH 7.9, reads 5.5 %")
 
 
-def waiting(folder: str) -> Any:
-    """A conversation of three lines, as the prompt sees it."""
+def waiting(folder: str, lines: Sequence[str] = LINES) -> Any:
+    """A conversation of three lines, or of others, as the prompt sees it."""
     from advisor.cli import shared_lexicon, shop_book
     from advisor.dialogue.session import Session
     from advisor.knowledge.rulebase import load
@@ -37,7 +37,7 @@ def waiting(folder: str) -> Any:
     shop = shop_book(store, demo=True)
     session = Session(load(), shared_lexicon(), store, clock=lambda: "2025-03-03T06:00:00Z", shop=shop)
     session.open()
-    for line in LINES:
+    for line in lines:
         session.say(line)
     held = Waiting(lambda: None, lambda: session, None)
     held.session()

@@ -97,12 +97,3 @@ def test_no_level_is_a_reading_unless_somebody_said_it(store: Store) -> None:
 
     assert talk.view().known.quantity("sump_fill") == 1.0
     assert [f.value for f in _said(talk.state()) if f.id == "sump_fill"] in ([], [0.75])
-
-
-def test_done_without_a_recipe_says_what_to_type(store: Store) -> None:
-    """A list of things to do is no recipe, and the person is told how to go on."""
-    talk = session(store, demo=True)
-
-    screen = say(talk, "mill 1 smells of rotten egg", "nobody", "skip", "done")
-
-    assert "type what you see" in screen

@@ -8,11 +8,13 @@ import time
 from pathlib import Path
 
 import pytest
+from prompt_toolkit.completion import CompleteEvent
+from prompt_toolkit.document import Document
 
 from advisor.dialogue import phrases
 from advisor.knowledge.loader import rules_folder
 from advisor.terminal.characters import STANDS_FOR, settle
-from advisor.terminal.completion import BottomLine
+from advisor.terminal.completion import BottomLine, OfferedAnswers
 from advisor.terminal.interrupts import Held
 from advisor.terminal.loop import one_line
 from advisor.terminal.progress import patient
@@ -103,3 +105,37 @@ def test_the_bottom_line_says_how_settled_it_is(tmp_path: Path, columns: int) ->
     assert line.startswith(" Lathe 2")
     assert len(line) < columns
     assert columns < 40 or "asking" in line or "settled" in line or "named" in line
+
+
+def offered(tmp_path: Path, *lines: str) -> list[str]:
+    """What Tab offers on an empty line after these lines in the demo shop."""
+    completer = OfferedAnswers(keystroke.waiting(str(tmp_path), lines))
+    event = CompleteEvent(completion_requested=True)
+    return [c.text for c in completer.get_completions(Document(""), event)]
+
+
+LEAN = ("mill 1 reads 3.8 brix, parts rust, three quarters full", "nobody")
+BLURRED = ("mill 1 the line is blurred", "nothing changed", "they are fine", "nobody")
+
+
+@pytest.mark.parametrize(
+    ("lines", "first"),
+    [
+        (LEAN, ["all", "none", "level with pump stopped"]),
+        ((*LEAN, "all"), ["done", "skip", "read again", "recipe"]),
+        ((*LEAN, "all", "read again 5.5"), ["all", "nothing", "half"]),
+        ((*LEAN, "all", "read again 5.5", "all"), ["done", "don't know", "skip"]),
+        (("mill 1 smells of rotten egg", "nobody", "skip"), ["done", "skip", "why"]),
+        (("foam",), ["Mill 1", "Mill 2"]),
+    ],
+)
+def test_tab_offers_what_the_step_takes(tmp_path: Path, lines: tuple[str, ...], first: list[str]) -> None:
+    """At a list, a step, a recipe or a question for what went in, its own words come first."""
+    assert offered(tmp_path, *lines)[: len(first)] == first
+
+
+def test_tab_offers_the_words_of_a_led_step(tmp_path: Path) -> None:
+    """A step that may fail offers the words that say so."""
+    words = offered(tmp_path, *BLURRED, "done", "done")
+
+    assert {"blurred", "don't know", "skip"} <= {*words}
