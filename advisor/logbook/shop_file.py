@@ -21,7 +21,7 @@ _WORDS_OF_YAML = {"true", "false", "null", "yes", "no", "on", "off", "y", "n"}
 #: What people write for a region -> its code.
 _REGION = {"uk": "gb"}
 #: Words before a limit that is the most a data sheet allows.
-_AT_MOST = re.compile(r"^\s*(?:up to|at most|max\.?|below|under|<=?|≤)\s*", re.IGNORECASE)
+AT_MOST = re.compile(r"^\s*(?:up to|at most|max\.?|below|under|<=?|≤)\s*", re.IGNORECASE)
 #: Field of the file -> the observable its words belong to.
 _CHOICES = {"operations": "operation", "metals": "workpiece", "water_source": "water_source"}
 
@@ -280,7 +280,7 @@ class _Reader:
 
     def _limit(self, row: dict[str, Any], key: str, unit: str, path: tuple[Any, ...]) -> list[float] | float:
         """A limit of the data sheet: a range, or the most it allows; pH only as a range."""
-        written = dict(row) | {key: _AT_MOST.sub("", str(row[key]))}
+        written = dict(row) | {key: AT_MOST.sub("", str(row[key]))}
         held = self._range(written, key, unit, path)
         if key == "ph" and not isinstance(held, list):
             raise self._wrong(f"ph: {row[key]} is one figure", (*path, key), "write a range such as 8.6-9.4")

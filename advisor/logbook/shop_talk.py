@@ -12,7 +12,7 @@ from typing import Any
 
 from advisor.errors import BadInput, BadQuantity
 from advisor.logbook.prices import read_price
-from advisor.logbook.shop_file import UNNAMED, answers, nearest_answer
+from advisor.logbook.shop_file import AT_MOST, UNNAMED, answers, nearest_answer
 from advisor.quantities import parse, parse_window
 
 Ask = Callable[[str], str]
@@ -24,6 +24,21 @@ _PRODUCT = (
     ("window", "its working range, such as 6-10 %", "fraction", True),
     ("ph_first_fill", "the pH of a fresh fill, such as 9.0-9.4", "pH", True),
     ("water_hardness", "the water hardness it stands, such as 90-360 ppm", "mg/L CaCO3", True),
+)
+#: What the data sheet allows in use: a range, or the most.
+_LIMITS = (
+    ("ph", "the pH its sheet gives in use, such as 8.6-9.4", "pH", True),
+    ("sump_hardness", "the most hardness in use, such as up to 600 ppm or 35 °dH", "mg/L CaCO3", True),
+    ("conductivity", "the most conductivity in use, such as 4000 µS/cm", "µS/cm", True),
+    ("chloride", "the most chloride in use, such as 100 mg/L", "mg/L", True),
+    ("sulfate", "the most sulphate in use, such as 150 mg/L", "mg/L", True),
+    ("tramp_oil", "the most foreign oil, such as 2 %", "fraction", True),
+    ("temperature", "the temperature it stands in use, such as 10-40 °C", "°C", True),
+)
+_USE = (
+    ("pump_min_level", "the lowest level for its pump, as a share of full, such as 30 %", "fraction", False),
+    ("daily_loss", "what is topped up in a day, such as 8 L/day", "L/day", False),
+    ("water_hardness", "the hardness of its own mixing water, where it differs", "mg/L CaCO3", False),
 )
 _SUMP = (("window", "its own working range, where it differs from the product's", "fraction", True),)
 _TARGET = (("target", "the strength aimed for inside its range, such as 7 %", "fraction", False),)
@@ -142,9 +157,13 @@ def _id(name: str, kind: str, there: Sequence[Row]) -> str:
 def _product(row: Row, held: dict[str, Any], ask: Ask, tell: Tell) -> None:
     name = row.get("name") or row["id"]
     _figures(row, name, _PRODUCT, held, ask, tell)
-    if not all(key in row for key in ("sds", "price", "label_doses")) and _more(
-        ask, f"More about {name}: data sheet, price, label doses"
+    limits = any(key not in row for key, *_ in _LIMITS)
+    if limits and _more(ask, f"Limits of {name} in use (pH, hardness, salts, foreign oil, temperature)"):
+        _figures(row, name, _LIMITS, held, ask, tell)
+    if not all(key in row for key in ("fluid_type", "sds", "price", "label_doses")) and _more(
+        ask, f"More about {name}: its kind, data sheet, price, label doses"
     ):
+        _choice(row, "fluid_type", f"{name}: its kind (soluble_oil, semi_synthetic, synthetic)", ask, tell)
         if "sds" not in row and (said := _said(ask, f"{name}: where its safety data sheet is kept?")):
             row["sds"] = said
         _price(row, name, held, ask, tell)
@@ -178,11 +197,14 @@ def _sump(row: Row, held: dict[str, Any], ask: Ask, tell: Tell) -> None:
         row |= _product_of(held["products"], name, ask, tell)
     _size(row, name, held, ask, tell)
     _figures(row, name, _SUMP, held, ask, tell)
-    wanted = [key for key in ("target", "operations", "metals", "water_source", "pit") if key not in row]
-    if wanted and _more(ask, f"More about {name}: target, operations, metals, water, pit"):
+    more = ("target", "operations", "metals", "water_source", "pit", *(key for key, *_ in _USE))
+    if any(key not in row for key in more) and _more(
+        ask, f"More about {name}: target, operations, metals, water, pit, pump, daily loss"
+    ):
         _figures(row, name, _TARGET, held, ask, tell)
         for key, question, _ in _CHOICES:
             _choice(row, key, f"{name}: {question}", ask, tell)
+        _figures(row, name, _USE, held, ask, tell)
         if "pit" not in row and _more(ask, f"{name}: does its tank stand in a pit or below the floor"):
             row["pit"] = True
 
@@ -239,13 +261,13 @@ def _choice(row: Row, key: str, question: str, ask: Ask, tell: Tell) -> None:
     if key in row:
         return
     observable = next((one for field, _, one in _CHOICES if field == key), key)
-    known = answers()[observable]
+    known, many = answers()[observable], key != "fluid_type"
     while said := _said(ask, f"{question}?"):
         parts = [word.strip().casefold() for word in re.split(r"[,;]", said)]
         words = [word.replace(" ", "_") for word in parts if word]
         wrong = [word for word in words if word not in known]
-        if not wrong and words:
-            row[key] = list(dict.fromkeys(words))
+        if not wrong and words and (many or len(words) == 1):
+            row[key] = list(dict.fromkeys(words)) if many else words[0]
             return
         what = wrong[0] if wrong else said
         right = nearest_answer(what, known)
@@ -297,7 +319,10 @@ def _figure(
     while said := _said(ask, f"{question[0].upper()}{question[1:]}?"):
         try:
             if many:
-                parse_window(said, unit, gallon=_gallon(held))
+                low, high = parse_window(AT_MOST.sub("", said), unit, gallon=_gallon(held))
+                if key == "ph" and low.value == high.value:
+                    right = "give a range such as 8.6-9.4"
+                    raise BadQuantity(f"{said} is one figure", value=said, right=right)
                 return said
             value = parse(said, unit, gallon=_gallon(held)).value
             if value <= 0.0:

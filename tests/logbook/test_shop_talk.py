@@ -13,12 +13,14 @@ from advisor.logbook.shop_file import export_shop
 from advisor.logbook.shop_talk import _shape, talk
 from advisor.logbook.store import open_store
 
-ANSWERS = ("Demo works", "us", "us", "", "Demo Oil", "1.5", "6-9 %", "9.0-9.4", "", "", "", "Mill 1",
+ANSWERS = ("Demo works", "us", "us", "", "Demo Oil", "1.5", "6-9 %", "9.0-9.4", "", "", "", "", "Mill 1",
            "50 gal", "", "", "14", "minus three", "-3 gal", "40 gal", "4-5 %", "", "", "5 gal")  # fmt: skip
 #: The same shop with everything that can be asked.
-WHOLE = ("Works", "de", "metric", "y", "tap", "12 °dH", "EUR", "Oil", "1", "6-10 %", "", "", "y", "folder 7",
+WHOLE = ("Works", "de", "metric", "y", "tap", "12 °dH", "EUR", "Oil", "1", "6-10 %", "", "", "y", "8.6-9.4",
+         "up to 600 ppm", "4000 µS/cm", "100 mg/L", "", "2 %", "10-40 °C", "y", "soluble oil", "folder 7",
          "900 per 200 L", "biocide A: 0.1 %", "nonsense", "", "", "Mill", "1000 x 500 x 300 mm", "", "y",
-         "7 %", "miling", "milling, drilling", "steel", "", "y", "", "10 L", "50 mL", "CD", "")  # fmt: skip
+         "7 %", "miling", "milling, drilling", "steel", "", "30 %", "8 L/day", "", "y", "",
+         "10 L", "50 mL", "CD", "")  # fmt: skip
 
 
 @pytest.fixture(autouse=True)
@@ -75,7 +77,7 @@ def test_a_talk_may_stop_anywhere(count: int) -> None:
     held = talk(ask, lambda sentence: None)
     rows = [*held.get("products", []), *held.get("sumps", [])]
     assert all(row["id"] and row["name"] for row in rows)
-    assert len(rows) == (count > 4) + (count > 11) + (count > 15)
+    assert len(rows) == (count > 4) + (count > 12) + (count > 16)
 
 
 def test_an_operator_may_not_change_a_limit(
@@ -110,6 +112,22 @@ def test_everything_can_be_told(home: Path, monkeypatch: pytest.MonkeyPatch) -> 
     assert (oil["sds"], oil["price"], oil["label_doses"]) == ("folder 7", 4.5, {"biocide A": "0.1 %"})
     assert (kept.shop["currency"], kept.people["CD"]["role"]) == ("EUR", "supervisor")
     assert kept.shop["figures"]["water_hardness"] == pytest.approx(214.2, abs=0.2)
+
+
+def test_the_limits_of_the_data_sheet_are_asked_for(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A range, or the most; one figure is no range of pH, and what is left empty stays unknown."""
+    answers = [*WHOLE]
+    answers.insert(answers.index("8.6-9.4"), "9")
+
+    assert told(monkeypatch, *answers) == 0
+
+    (oil,), (mill,) = shop(home).products.values(), shop(home).sumps.values()
+    assert oil["limits"]["ph"] == [8.6, 9.4]
+    assert (oil["limits"]["sump_hardness"], oil["limits"]["tramp_oil"]) == (600.0, 0.02)
+    assert oil["limits"]["temperature"] == [10.0, 40.0]
+    assert "sulfate" not in oil["limits"]
+    assert oil["figures"]["fluid_type"] == "soluble_oil"
+    assert (mill["figures"]["pump_min_level"], mill["figures"]["daily_loss"]) == (0.3, 8.0)
 
 
 def test_a_later_talk_asks_only_what_is_missing(
