@@ -129,7 +129,7 @@ class _Line(LineParts):
             for m in self._meant(lexicon.find(self.tokens, ("facts",)))
             if m.target.name == self.expecting or not any({*m.places} <= {*s.places} for s in short)
         ]
-        composer = Composer(self.tokens, self.marks, lexicon)
+        composer = Composer(self.tokens, self.marks, lexicon, matches)
         barred = misplaced(matches, composer.clauses, lexicon) + likened(matches, self.tokens, lexicon)
         matches = [m for m in matches if m not in barred] + composer.found
         matches = standing(matches, self.tokens, lexicon)

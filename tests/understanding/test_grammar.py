@@ -130,3 +130,20 @@ def test_numbers_in_words_are_numbers(text: str, wanted: str) -> None:
 def test_a_denial_reaches_what_it_denies(text: str, wanted: str) -> None:
     """A denial takes in what its own clause says, and one of two answers denied is the other."""
     assert wanted in told(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("fell from 9.0 to 8.4, that's the ph", {"ph_before: 9.0", "ph: 8.4"}),
+        ("the ph sits at 8.8", {"ph: 8.8"}),
+        ("strip reads 9 and the meter 8.6", {"ph: 9.0", "ph_second: 8.6"}),
+        ("Nitrit 25, im Mai war null", {"nitrite: 25.0", "nitrite_before: 0.0"}),
+        ("can we thin it down to 6 percent", {"target: 0.06"}),
+        ("factor two point one", {"refractometer_factor: 2.1"}),
+        ("Tank ist ein Drittel leer", {"sump_fill: 0.6666666666666667"}),
+    ],
+)
+def test_a_figure_takes_the_quantity_the_line_names(text: str, wanted: set[str]) -> None:
+    """The quantity a line names is that of its figures, wherever it stands, and a plan's end is a target."""
+    assert wanted <= told(text)

@@ -35,8 +35,9 @@ from tests.understanding.measure import HERE, RULES, lexicon, lines_of, measure
         ("trial_phrases.jsonl", 0.97, 0.95),
         # Written without sight of the lists; understood at 0.87 and 0.78 when first read.
         ("blind_phrases_b.jsonl", 0.92, 0.89),
-        ("blind_phrases_c.jsonl", 0.93, 0.92),  # written blind; its first run gave 0.84 / 0.75
-        ("own_phrases_i.jsonl", 0.94, 0.92),  # written before the grammar they test: 0.79 / 0.71 then
+        ("blind_phrases_c.jsonl", 0.94, 0.93),  # written blind; its first run gave 0.84 / 0.75
+        # Each third was written before the rules for it, and first read at 0.76-0.83 / 0.65-0.77.
+        ("own_phrases_i.jsonl", 0.94, 0.94),
     ],
 )
 def test_labelled_phrases_stay_understood(file: str, precision: float, recall: float) -> None:

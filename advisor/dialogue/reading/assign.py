@@ -16,7 +16,7 @@ from advisor.dialogue.reading.counts import (
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.measured import BARE_REACH, Reading, distance_between, fits, fitting_units
 from advisor.dialogue.reading.numbers import Measure
-from advisor.dialogue.reading.series import frame_series
+from advisor.dialogue.reading.series import SERIAL, frame_series, sole_quantity
 from advisor.dialogue.reading.times import give_frames, inherit, join_pairs, name_pair
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
@@ -34,9 +34,16 @@ _FILLING = frozenset({"sump_fill", "fluid_age"})
 
 #: Words for what a pH is read with, and for what shows that another thing is measured.
 _PH_TOOLS = frozenset({"meter", "strip", "strips", "electrode", "messstreifen", "teststreifen", "messgeraet"})
+_METERS = frozenset({"meter", "probe", "electrode", "messgeraet", "elektrode", "sonde"})
+_STRIPS = frozenset({"strip", "strips", "paper", "streifen", "teststreifen", "messstreifen", "staebchen"})
 _OTHER_TOOLS = frozenset(
     {"refractometer", "brix", "refraktometer", "percent", "%", "strength", "concentration", "tds", "gas",
      "oxygen", "mist", "nitrite", "nitrit", "hardness", "chloride", "flow", "conductivity"}
+)  # fmt: skip
+
+_VERBS = frozenset(
+    {"sit", "sits", "sitting", "sat", "at", "s", "is", "its", "was", "down", "up", "to", "run", "runs",
+     "running", "hovers", "around", "about", "now", "read", "reads", "it", "stands", "hangs", "still"}
 )  # fmt: skip
 
 #: Unit of a measure -> the quantity meant when no cue says otherwise.
@@ -73,6 +80,7 @@ def assign(
         if not reading.base and named and not is_poured(tokens, reading.measure, marks):
             reading.base = _default(reading, readings, lexicon)
     inherit(tokens, readings, lexicon)
+    sole_quantity(readings, cues, lexicon)
     name_pair(readings)
     for reading in readings:
         if not reading.base and not is_poured(tokens, reading.measure, marks):
@@ -91,9 +99,14 @@ def _cue_pairs(
     lexicon: Lexicon,
 ) -> list[tuple[float, int, int, int]]:
     """How far each cue stands from each reading it could name: distance, places, cue, reading."""
+    named = {
+        c.target.name for c in cues if c.target.name in SERIAL - {"reading"} and not _verbs_only(c, tokens)
+    }
     light = {p for m in marks if m.target.name in _LIGHT for p in m.places}
     pairs = []
     for c, cue in enumerate(cues):
+        if named - {cue.target.name} and _verbs_only(cue, tokens):
+            continue  # "the ph sits at 9": the verb alone names no strength
         for r, reading in enumerate(readings):
             far = distance_between(tokens, cue, reading.measure, readings, light)
             vague = cue.target.name == "reading" or (cue.target.general and cue.target.name != "ignored")
@@ -114,6 +127,11 @@ def _cue_pairs(
             if far <= limit and fits(reading.measure, cue.target.name, lexicon):
                 pairs.append((far, -len(cue.places), c, r))
     return sorted(pairs)
+
+
+def _verbs_only(cue: Match, tokens: Sequence[Token]) -> bool:
+    """True for a cue of a strength that names none: "sits at", "is at"."""
+    return cue.target.name == "concentration" and all(tokens[p].norm in _VERBS for p in cue.places)
 
 
 def _give_cues(
@@ -174,10 +192,10 @@ def _counted(cue: Match, lexicon: Lexicon) -> bool:
 
 def _strips(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence[Match]) -> None:
     """ "The strips are old, say 8": what strips or a pH meter say is a pH."""
-    if any(r.base == "ph" for r in readings):
-        return
     named = any(c.target.name == "ph" for c in cues)
     said = {t.norm for t in tokens}
+    if _by_two_tools(tokens, readings) or any(r.base == "ph" for r in readings):
+        return
     free = [r for r in readings if r.base in ("", "reading") and r.measure.bare and not r.measure.share]
     if not named and said & _PH_TOOLS and said.isdisjoint(_OTHER_TOOLS):
         for reading in free:
@@ -188,6 +206,22 @@ def _strips(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence
         if named and reading.base == "reading" and 3 <= reading.measure.number <= 13:
             reading.base = "ph"
             return
+
+
+def _by_two_tools(tokens: Sequence[Token], readings: Sequence[Reading]) -> bool:
+    """ "Meter says 8.9 and the strip 8.5": a second way of reading gives a second pH."""
+    free = [r for r in readings if r.base in ("", "reading", "ph") and r.measure.bare and not r.measure.share]
+    if len(free) != 2 or not all(6.0 <= r.measure.number <= 11.0 for r in free):
+        return False
+    first, second = (
+        {t.norm for t in tokens[start : r.measure.first]}
+        for start, r in ((0, free[0]), (free[0].measure.last + 1, free[1]))
+    )
+    if (first & _METERS and second & _STRIPS) or (first & _STRIPS and second & _METERS):
+        free[0].base, free[1].base = "ph", "ph_second"
+        free[0].distance = free[1].distance = 1.0
+        return True
+    return False
 
 
 def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> str:

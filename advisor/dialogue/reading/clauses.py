@@ -111,7 +111,7 @@ class Clauses:
             on = on or token.norm in _ON
             if not on and not (token.filler or token.norm in _LIGHT):
                 return []
-            if token.kind == "mark":
+            if token.kind == "mark" or token.norm in _WITH - _ON:
                 return []
             steps += 0 if token.filler else 1
             at += 1

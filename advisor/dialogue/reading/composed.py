@@ -24,8 +24,16 @@ class Composer:
         idle: places of denials that deny a state said before, and nothing else.
     """
 
-    def __init__(self, tokens: Sequence[Token], marks: Sequence[Match], lexicon: Lexicon) -> None:
+    def __init__(
+        self,
+        tokens: Sequence[Token],
+        marks: Sequence[Match],
+        lexicon: Lexicon,
+        matches: Sequence[Match] = (),
+    ) -> None:
         self.tokens, self.lexicon = tokens, lexicon
+        near = lexicon.settings.get("near", ())
+        self.taken = {p for m in matches if m.target.name not in near for p in m.places}
         self.clauses = Clauses(tokens, marks)
         self.rules: dict[tuple[str, str], Rule] = {
             (f"topic_{r['topic']}", f"state_{r['state']}"): r for r in lexicon.settings.get("composed", ())
@@ -57,19 +65,24 @@ class Composer:
                     rule = self.rules.get((topic.target.name, state.target.name))
                     if rule is None or not {*topic.places}.isdisjoint(state.places):
                         continue
-                    if rule.get("carry") == "no" and not span[0] <= topic.first <= span[1]:
+                    if rule.get("carry") != "yes" and not span[0] <= topic.first <= span[1]:
                         continue
                     wanted = rule.get("when")
                     if wanted and f"state_{wanted}" not in stated - {state.target.name}:
                         continue
-                    self._add(rule, topic, state, self._denied(topic, state, span))
+                    self._add(rule, topic, state, self._denied(topic, state, span), span)
                 last = state.target.name
             if last and not inside:
                 self._elliptic(span, last)
 
-    def _add(self, rule: Rule, topic: Match, state: Match | None, denied: set[int]) -> None:
+    def _add(
+        self, rule: Rule, topic: Match, state: Match | None, denied: set[int], span: tuple[int, int]
+    ) -> None:
         said = rule.get("denied" if denied else "says", "")
-        places = tuple(sorted({*topic.places, *(state.places if state else ()), *denied}))
+        own = topic.places if span[0] <= topic.first <= span[1] else ()
+        places = tuple(sorted({*own, *(state.places if state else ()), *denied}))
+        if state is not None and topic.target.name == "topic_time_off":
+            self.idle |= {*state.places}  # "gone at weekends" denies nothing
         if said:
             plain = said.removeprefix("not ")
             name, _, value = plain.partition(": ")
@@ -107,14 +120,14 @@ class Composer:
         said = denied or words & self.also
         own = {p for m in topics for p in m.places}
         rest = [p for p in words - own - denied - self.also if not self.tokens[p].filler]
-        if not said or not topics or len(rest) > 2:
+        if not said or not topics or len(rest) > 2 or not self.taken.isdisjoint(rest):
             return
         if any(self.tokens[p].kind == "number" for p in words):
             return
         for topic in topics:
             rule = self.rules.get((topic.target.name, state))
             if rule is not None and not rule.get("when"):
-                self._add(rule, topic, None, {*denied})
+                self._add(rule, topic, None, {*denied}, span)
                 self.idle |= said if not denied or rule.get("denied") else set()
             elif denied and max(denied) > topic.last:
                 self.idle |= denied

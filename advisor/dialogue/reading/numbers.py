@@ -16,6 +16,7 @@ from advisor.unit_table import UNITS
 _ONLY_GLUED = frozenset({"c", "f", "e", "d", "m", "s", "k", "y", "th", "gr", "g", "h", "us", "x", "mo", "pt"})
 _JOINTS = frozenset({"to", "bis", "till", "til", "and", "or", "und", "oder", "auf", "in", "zu"})
 _LINKING = frozenset({"is", "at", "of", "was", "=", ":", "ist", "about"})
+_ABOUT = frozenset({"about", "around", "maybe", "just"})
 _TIME = frozenset({"day", "h", "min"})
 
 
@@ -167,6 +168,8 @@ class _Reader:
         before = self.tokens[at - 1].norm if at else ""
         if self.tokens[at].norm in ("zero", "null"):  # "zero checked with water" is the instrument's zero
             return before in ("is", "reads", "at", "of", "to", "shows", "was", "zeigt", "ist")
+        if last > at:
+            return True  # "one point six"
         if self.tokens[at].norm == "dozen":
             return False
         return self.tokens[at].norm not in ("one", "eins", "ein", "eine", "einer", "second", "no")
@@ -174,7 +177,15 @@ class _Reader:
     def _composed(self, at: int) -> tuple[float, int, bool]:
         """Value and last place of a number of several words: "three quarters", "ten to the six"."""
         value = float(self.tokens[at].value or 0.0)
-        share = "/" in self.tokens[at].text or self.tokens[at].norm in ("half", "quarter", "third", "halb")
+        share = "/" in self.tokens[at].text or self.tokens[at].norm in (
+            "half",
+            "quarter",
+            "third",
+            "halb",
+            "haelfte",
+            "viertel",
+            "drittel",
+        )
         share = share or (
             self.tokens[at].kind == "number" and self.tokens[at].text[-1] in "½¼¾⅓⅔⅛" and value < 1
         )
@@ -304,12 +315,7 @@ class _Reader:
                 skip = at + 1
                 if self.tokens[at].norm in ("down", "up", "back"):
                     skip += 1
-                while skip < len(self.tokens) and self.tokens[skip].norm in (
-                    "about",
-                    "around",
-                    "maybe",
-                    "just",
-                ):
+                while skip < len(self.tokens) and self.tokens[skip].norm in _ABOUT:
                     skip += 1
                 second = self._single(skip) if skip < len(self.tokens) else None
         if second is not None and guess and not (first.bare and (first.low or 0) < (second.low or 0)):

@@ -62,6 +62,7 @@ def quantities_of(
             found.facts.append(fact)
             found.used.update(range(reading.measure.first, reading.measure.last + 1), reading.places)
     found.facts += on_target(readings, found.facts, tokens)
+    found.facts += _nil_before(readings, found, tokens)
     depth = depth_share(tokens, readings)
     if depth is not None and not any(f.id == "sump_fill" for f in found.facts):
         measure, share = depth[0].measure, depth[1]
@@ -70,6 +71,34 @@ def quantities_of(
         found.used.update(range(measure.first, measure.last + 1))
     _ratio_question(readings, tokens, text, found)
     return found
+
+
+_NIL = frozenset({"nil", "zero", "none", "nothing", "nichts", "null", "keins", "keines", "nix"})
+_EARLIER = frozenset(
+    {"was", "were", "war", "last", "before", "vorher", "frueher", "yesterday", "gestern", "letzte", "letzten",
+     "previously", "earlier", "davor", "ago"}
+)  # fmt: skip
+
+
+def _nil_before(readings: Sequence[Reading], found: Found, tokens: Sequence[Token]) -> list[Fact]:
+    """ "Nitrite 40, was nil last month": none of it before is a figure too."""
+    now = next((r for r in readings if r.base == "nitrite"), None)
+    ids = {f.id for f in found.facts}
+    if now is None or "nitrite" not in ids or "nitrite_before" in ids:
+        return []
+    for at, token in enumerate(tokens):
+        if token.norm not in _NIL:
+            continue
+        first, last = at, at
+        while first > 0 and tokens[first - 1].kind != "mark":
+            first -= 1
+        while last + 1 < len(tokens) and tokens[last + 1].kind != "mark":
+            last += 1
+        apart = not first <= now.measure.first <= last
+        if apart and {t.norm for t in tokens[first : last + 1]} & _EARLIER:
+            found.used.add(at)
+            return [Fact("nitrite_before", 0.0, "mg/L", "present", True, token.text)]
+    return []
 
 
 def pair_of_volumes(readings: Sequence[Reading], seen: Collection[str]) -> tuple[Reading, Reading] | None:

@@ -177,3 +177,20 @@ def _settle(series: Sequence[Reading], frames: Sequence[set[str]], lexicon: Lexi
     for i in earlier:
         if i != kept:
             series[i].base = "ignored"
+
+
+def sole_quantity(readings: Sequence[Reading], cues: Sequence[Match], lexicon: Lexicon) -> None:
+    """ "Dropped from 9.1 to 8.5, the ph that is": the one quantity a line names is that of its numbers."""
+    names = {c.target.name for c in cues if not c.target.general}
+    serial = names & (SERIAL - {"reading"})
+    told = [r for r in readings if not is_time(r.measure)]
+    if len(serial) != 1 or any(r.base for r in told) or any(r.measure.ratio or r.measure.share for r in told):
+        return
+    name = serial.pop()
+    moved = len(told) == 2 and all(r.measure.change or r.frames for r in told)
+    limits = {"ph": (4.0, 12.0), "concentration": (0.5, 25.0), "refractometer_reading": (0.5, 25.0)}
+    low, high = limits.get(name, (0.0, 1e9))
+    if (len(told) == 1 or moved) and all(low <= r.measure.number <= high for r in told):
+        for reading in told:
+            if fits(reading.measure, name, lexicon):
+                reading.base = name

@@ -44,6 +44,12 @@ _INTRODUCING = frozenset({"only", "nur", "was", "war", "it", "noch", "bei"})
 #: Words that say that a number is as wanted, before the word for what is wanted.
 _LIKENESS = frozenset({"as", "like", "where", "wie", "so"})
 
+#: Verbs of bringing a strength to where it should be.
+_MOVING = frozenset(
+    {"down", "up", "bring", "get", "thin", "water", "dose", "raise", "lower", "drop", "push", "back",
+     "bringen", "verduennen", "hoch", "runter", "anheben"}
+)  # fmt: skip
+
 #: Verbs that speak of now.
 _PRESENT = frozenset({"reads", "is", "shows", "says", "sits", "zeigt", "ist"})
 
@@ -89,6 +95,8 @@ def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Seq
     for reading in readings:
         if reading.measure.change:
             reading.frames.add(reading.measure.change)
+        elif _aimed_at(tokens, reading, marks):
+            reading.frames.add("target")
 
 
 def _is_proposal(mark: Match, marks: Sequence[Match], tokens: Sequence[Token]) -> bool:
@@ -98,6 +106,18 @@ def _is_proposal(mark: Match, marks: Sequence[Match], tokens: Sequence[Token]) -
     return mark.target.name == "target" and any(
         m.target.name == "proposal" and {*mark.places} < {*m.places} for m in marks
     )
+
+
+def _aimed_at(tokens: Sequence[Token], reading: Reading, marks: Sequence[Match]) -> bool:
+    """ "Could we water it down to 5 %", "want to bring it up to 8": where a plan is to end."""
+    first = reading.measure.first
+    if reading.base not in ("", "concentration", "reading") or first < 2 or is_time(reading.measure):
+        return False
+    if tokens[first - 1].norm not in ("to", "auf"):
+        return False
+    words = {t.norm for t in tokens[max(0, first - 6) : first]}
+    plans = [m for m in marks if m.target.name == "proposal" and m.first < first]
+    return bool(words & _MOVING) and any(not any(t.hard for t in tokens[m.last : first]) for m in plans)
 
 
 def _is_span(mark: Match, tokens: Sequence[Token]) -> bool:
@@ -149,7 +169,11 @@ def inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexic
             reading = readings[r]
             if reading.base:
                 previous = reading
-            elif previous is not None and (reading.frames or previous.frames & {"before", "was"}):
+            elif (
+                previous is not None
+                and not reading.measure.share
+                and (reading.frames or previous.frames & {"before", "was"})
+            ):
                 units = {reading.measure.unit, previous.measure.unit}
                 same = len(units) == 1 or "" in units
                 comparable = (
