@@ -57,6 +57,17 @@ def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
     return f"{maybe}{item.name} {told}"
 
 
+def facts_words(facts: Iterable[Fact], rules: RuleBase) -> list[str]:
+    """Facts said back in order, several values of one thing under its name once."""
+    told: dict[str, str] = {}
+    for fact in facts:
+        words = fact_words(fact, rules)
+        name, colon, value = words.partition(": ")
+        key = f"{fact.id} {name}" if colon else words
+        told[key] = f"{told[key]}, {value}" if key in told and colon else words
+    return list(told.values())
+
+
 def standing_facts(state: CaseState, rules: RuleBase) -> list[Fact]:
     """What was said and still stands, each thing once, without how it was read."""
     last = {f.id if rules.observables[f.id].kind == "quantity" else f.key: f for f in state.facts}

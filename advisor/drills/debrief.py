@@ -10,7 +10,17 @@ from advisor.dialogue.blocks import Block
 from advisor.dialogue.screens import fact_words
 from advisor.drills.advice import Look
 from advisor.drills.hidden import Hidden
-from advisor.drills.scoring import OTHER_KIND, POINTS, WAITING, Run, Score, cost, cost_words, wanted_recipe
+from advisor.drills.scoring import (
+    OTHER_KIND,
+    POINTS,
+    WAITING,
+    Run,
+    Score,
+    cost,
+    cost_words,
+    minutes_words,
+    wanted_recipe,
+)
 from advisor.inference.assess import Assessment, Reason, assess, judged_alone
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
@@ -58,10 +68,9 @@ def _cause_note(rules: RuleBase, hidden: Hidden, run: Run) -> str:
 
 
 def _effort_note(run: Run, made: Score, advised: Sequence[Look]) -> str:
-    needed, spent = round(cost(advised), 1), round(cost(run.looks), 1)
     if made.parts["cause"] == 0:
         return "Effort counts only with the right cause."
-    return f"You took {spent:g} minutes, the advisor would take {needed:g}."
+    return f"You took {minutes_words(run.looks)}, the advisor would take {round(cost(advised), 1):g}."
 
 
 def _plain(rules: RuleBase, cause: str) -> str:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from difflib import get_close_matches
 
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.leaving import leaves
-from advisor.dialogue.screens import fact_words
+from advisor.dialogue.screens import facts_words
 from advisor.dialogue.understanding import Lexicon, understand
 from advisor.drills import topics
 from advisor.drills.advice import PEOPLE, SAFETY_MINUTES, Look, advisor_path, look
@@ -37,7 +37,7 @@ HELP = (
     ("done", "ends the drill with a score; then \"more\" talks it over"),
     ("q", "leaves without a score"),
 )
-_SAFETY = re.compile(r"\b(people|anyone|anybody|somebody|safe|safety|danger|hurt|unwell|sick)\b", re.I)
+_SAFETY = ("people", "anyone", "anybody", "somebody", "safe", "safety", "danger", "hurt", "unwell", "sick")
 _NAMED = re.compile(
     r"^\s*(?:(?:the )?(?:cause|fault|diagnosis|couse|casue)\s*(?:is|was|:|=)?"
     r"|i (?:think|say|guess|reckon)(?:\s+(?:that\s+)?(?:it is|it's|its|it was|the cause is))?"
@@ -45,20 +45,43 @@ _NAMED = re.compile(
     r"\s+(.+)",
     re.I,
 )
-_CAUTION = re.compile(r"^\s*(?:caution|cuation|danger|careful|warning|warn|mind)\s*[:=]?\s+(.+)", re.I)
+_CAUTION = re.compile(
+    r"^\s*(?:caution|cuation|danger|(?:be )?carefull?(?: with| of)?|warning|warn|mind|beware(?: of)?"
+    r"|watch out(?: for)?)\s*[:=]?\s+(.+)",
+    re.I,
+)
 #: "do they show it too?" asks; "do: skim the oil" and "do skim the oil" say what would be done.
 _ASKS = r"(?:the|they|you|we|any|those|these|other|others|all|people|parts|machines|it|he|she)\b"
 _DO = re.compile(rf"^\s*(?:do\s*[:=]|do(?!\s+{_ASKS})|i would|i'd|i will|action)\s*[:=]?\s+(.+)", re.I)
+#: "dose it smell" is a slip of the pen.
+_DOSE = re.compile(r"\bdose (it|this|that|they)\b", re.I)
+#: A deed told without "do".
+_ACT = re.compile(
+    r"^\s*((?:add|out|take out|remove|fill|tip|pour|dose|put|throw|dump|drain|skim|air the|ventilate|call"
+    r"|shut|turn off|empty|lock)\b[^?]+)$",
+    re.I,
+)
 _RECIPE = re.compile(r"^\s*(?:recipe|recipie|reciepe|mix)\b\s*[:=]?\s*(.*)", re.I)
-_OUT = re.compile(r"(?:take out|drain|remove|out)\s+([^,;]+)", re.I)
-_ADD = re.compile(r"(?:add|fill|in)\s+([^,;@]+?)\s*(?:at|of|@|with)\s+(.+)", re.I)
+_VOLUME = r"(\d[\d.,]*\s*(?:(?:us|uk|imp\w*)\s*)?(?:l|lit\w+|ml|gal\w*)?)(?![\w%])"
+_OUT = re.compile(rf"(?:take out|drain|remove|out)\s+(?:of\s+)?{_VOLUME}", re.I)
+_STRENGTH = r"(\d[\d.,]*\s*(?:%|per ?cent)?)"
+_ADD = re.compile(rf"(?:add|fill|in|put in)\s+{_VOLUME}\s*(?:at|of|@|with|,)?\s*{_STRENGTH}", re.I)
 #: "finish" is not among them: it asks how the parts look.
 _DONE = {"done", "finished", "end", "that is all", "that's all", "thats all", "score"}
+_HELP = {"help", "?", "h", "hilfe", "what can i do", "what can i say", "what do i do", "what now"}
 _MORE = {"more", "show more", "the rest", "next", "all", "path", ""}
 #: A slip of the pen in these words is mended (judgement, common practice, no source).
 _MENDED, _CLOSE = ("help", "list", "people", "so far"), 0.75
+#: The same in a word inside a line: from this length on, and this close.
+_LONG, _SLIP = 5, 0.85
 #: Further parts of the talk after the score, made once the drill is scored.
 Further = Callable[["Drill"], list[Part]]
+
+
+def _asks_about_people(text: str) -> bool:
+    """Whether a line asks about people and danger at large, slips of the pen in the longer words allowed."""
+    said = re.findall(r"[a-z]+", text.lower())
+    return any(w in _SAFETY or (len(w) >= _LONG and get_close_matches(w, _SAFETY, 1, _SLIP)) for w in said)
 
 
 class Drill:
@@ -85,11 +108,9 @@ class Drill:
 
     def open(self) -> list[Block]:
         """What the trainee sees first: the sump sign and the complaint."""
-        sign = "; ".join(fact_words(f, self.rules) for f in self.hidden.sign) or "no sign on this sump"
-        told = "; ".join(fact_words(f, self.rules) for f in self.hidden.opening)
-        story = self.hidden.story or (
-            f"The operator says: {told}." if told else "The operator says: have a look."
-        )
+        sign = "; ".join(facts_words(self.hidden.sign, self.rules)) or "no sign on this sump"
+        told = "; ".join(facts_words(self.hidden.opening, self.rules))
+        story = self.hidden.story or phrases.sentence(told) or "The operator says: have a look."
         return [
             Block("head", self.title, "DRILL"),
             Block("item", sign, "sump sign"),
@@ -100,6 +121,7 @@ class Drill:
     def say(self, text: str) -> list[Block]:
         """Take in one line and answer it."""
         text = "".join(c if c.isprintable() else " " for c in text).strip()[:400]
+        text = _DOSE.sub(r"does \1", text)
         low = text.lower().strip(" .!?")
         if leaves(text):
             return self.leave()
@@ -107,14 +129,18 @@ class Drill:
             return self._talk_over(low)
         if not low:
             return [Block("text", 'Ask for something, or type "help".')]
-        if low.isdigit() and self._offered is not None:
-            return self._pick(int(low))
+        if self._offered is not None and (low.isdigit() or low in {"yes", "y"}):
+            return self._pick(int(low) if low.isdigit() else 1)
+        if low.isdigit():
+            return [Block("text", "There is nothing to pick from. Say what you want to know in words.")]
         self._offered = None
         if low in _DONE:
             return self.finish()
         if not topics.observables(self.rules).named(text):
             low = next(iter(get_close_matches(low, _MENDED, 1, _CLOSE)), low)
-        if low in {"help", "?", "h"}:
+        if low != "done" and get_close_matches(low, ["done"], 1, _CLOSE):
+            return [Block("text", 'To end with a score, type "done".')]
+        if low in _HELP or "what can i do" in low:
             return [Block("item", what, label) for label, what in HELP]
         if low in {"list", "what can i ask"}:
             return self._list()
@@ -126,6 +152,7 @@ class Drill:
             return self._ask(text)  # "danger now" is a question, not a caution said
         for pattern, work in (
             (_RECIPE, self._recipe), (_NAMED, self._name), (_CAUTION, self._mind), (_DO, self._deed),
+            (_ACT, self._act),
         ):  # fmt: skip
             found = pattern.match(text)
             if found:
@@ -165,7 +192,7 @@ class Drill:
     # -- asking ------------------------------------------------------------------------------------
 
     def _ask(self, text: str) -> list[Block]:
-        if _SAFETY.search(text):
+        if _asks_about_people(text):
             return self._look(policy.SAFETY)
         found = self._about(text)
         if not found:
@@ -196,24 +223,31 @@ class Drill:
         cost = f"{found.minutes:g} min" + (f", result after {found.hours:g} hours" if found.hours else "")
         if not found.facts:
             return [Block("item", f"Nobody has a figure for that ({cost}).", "-")]
-        told = "; ".join(self._words(f) for f in found.facts)
+        told = "; ".join(self._told(found.facts))
         return [Block("item", f"{phrases.sentence(told)} ({cost})", "-")]
 
-    def _words(self, fact: Fact) -> str:
-        """What a look showed; where there was nothing of the kind, what was looked at all the same."""
-        if fact.status == "ruled_out" and fact.value is None and fact.id not in SAFE_MEANS:
-            return f"{self.rules.observables[fact.id].name}: nothing out of the ordinary"
-        return fact_words(fact, self.rules)
+    def _told(self, facts: Sequence[Fact]) -> list[str]:
+        """What looks showed; where there was nothing of the kind, what was looked at all the same."""
+        nothing = [f for f in facts if f.status == "ruled_out" and f.value is None and f.id not in SAFE_MEANS]
+        names = [self.rules.observables[f.id].name for f in nothing]
+        seen = facts_words([f for f in facts if f not in nothing], self.rules)
+        return [*seen, *(f"{name}: nothing out of the ordinary" for name in names)]
 
     def _choose(
-        self, found: list[str], work: Callable[[str], list[Block]], name: Callable[[str], str]
+        self,
+        found: list[str],
+        work: Callable[[str], list[Block]],
+        name: Callable[[str], str],
+        *,
+        sure: bool = True,
     ) -> list[Block]:
-        """Take the one that is clear; where several could be meant, ask which."""
-        if len(found) == 1:
+        """Take the one that is clear; where several could be meant, or not all that was said, ask."""
+        if len(found) == 1 and sure:
             return work(found[0])
         self._offered = work, found
         told = "   ".join(f"{i} {name(key)}" for i, key in enumerate(found, 1))
-        return [Block("ask", "Which one?"), Block("answers", told)]
+        asked = "Which one?" if len(found) > 1 else 'Is this meant? Type "1", or say it in other words.'
+        return [Block("ask", asked), Block("answers", told)]
 
     def _pick(self, which: int) -> list[Block]:
         work, found = self._offered or (self._look, [])
@@ -239,7 +273,7 @@ class Drill:
 
     def _so_far(self) -> list[Block]:
         told = [*self.hidden.opening, *(f for one in self.run.looks for f in one.facts)]
-        blocks = [Block("item", self._words(f), "-") for f in dict.fromkeys(told)]
+        blocks = [Block("item", words, "-") for words in self._told(list(dict.fromkeys(told)))]
         return [*blocks, Block("text", f"So far: {cost_words(self.run.looks)}.")]
 
     # -- deciding ----------------------------------------------------------------------------------
@@ -261,7 +295,8 @@ class Drill:
                 )
             ]
 
-        return self._choose(found, work, lambda key: str(self.rules.causes[key].text["title"]))
+        sure = topics.causes(self.rules).whole(text, found[0])
+        return self._choose(found, work, lambda key: str(self.rules.causes[key].text["title"]), sure=sure)
 
     def _mind(self, text: str) -> list[Block]:
         found = topics.cautions(self.rules).find(text, near=topics.NEAR_DANGER)
@@ -270,9 +305,11 @@ class Drill:
 
         def work(key: str) -> list[Block]:
             self.run.cautions.append(key)
-            return [Block("note", f"{key.replace('_', ' ')}.", "Caution said")]
+            told = str(self.rules.cautions[key]["text"]).split(". ")[0]
+            return [Block("note", phrases.sentence(told), "Caution said")]
 
-        return self._choose(found, work, lambda key: key.replace("_", " "))
+        sure = topics.cautions(self.rules).whole(text, found[0])
+        return self._choose(found, work, lambda key: key.replace("_", " "), sure=sure)
 
     def _deed(self, text: str) -> list[Block]:
         found = topics.deeds(self.rules).find(text)
@@ -291,6 +328,10 @@ class Drill:
 
         return self._choose(found, work, name)
 
+    def _act(self, text: str) -> list[Block]:
+        """A deed told without "do"; with litres and a strength it is a recipe."""
+        return self._recipe(text) if _ADD.search(text) else self._deed(text)
+
     def _recipe(self, text: str) -> list[Block]:
         add, out = _ADD.search(text), _OUT.search(text)
         if add is None:
@@ -300,11 +341,18 @@ class Drill:
                 )
             ]
         try:
-            litres = parse(add[1], "L").value
-            share = parse(add[2].strip(" .!"), "fraction").value
-            drained = parse(out[1], "L").value if out else 0.0
+            litres = parse(_with_unit(add[1], "L"), "L").value
+            share = parse(_with_unit(add[2].strip(" .!"), "%"), "fraction").value
+            drained = parse(_with_unit(out[1], "L"), "L").value if out else 0.0
         except BadQuantity as trouble:
             return [Block("text", trouble.sentence())]
         self._decided()
         self.run.recipe = Recipe(drained, litres, share)
-        return [Block("note", f"out {drained:g} L, in {litres:g} L at {100 * share:g} %.", "Recipe")]
+        told = f"out {round(drained, 1):g} L, in {round(litres, 1):g} L at {round(100 * share, 2):g} %."
+        return [Block("note", told, "Recipe")]
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """A bare number in the unit a recipe is spoken of in."""
+    text = text.strip(" .,")
+    return f"{text} {unit}" if re.fullmatch(r"[\d.,]+", text) else text

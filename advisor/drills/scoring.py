@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from advisor.drills.advice import Look, minutes
+from advisor.dialogue import policy
+from advisor.drills.advice import Look, look, minutes
 from advisor.drills.hidden import Hidden
 from advisor.inference.assess import Assessment, assess
 from advisor.inference.derive import window
@@ -70,14 +71,28 @@ class Score:
     strength_after: float | None = None
 
 
-def must_cautions(rules: RuleBase, hidden: Hidden, view: Assessment) -> tuple[str, ...]:
+def could_be_known(rules: RuleBase, hidden: Hidden, looks: Sequence[Look]) -> frozenset[str]:
+    """The cautions that stand on the sign, the complaint, these looks, and asking about people."""
+    told = [*hidden.sign, *hidden.opening, *(fact for one in looks for fact in one.facts)]
+    people = look(rules, hidden, policy.SAFETY).facts
+    return frozenset(assess([*told, *people], rules, questions=False).cautions)
+
+
+def must_cautions(
+    rules: RuleBase, hidden: Hidden, view: Assessment, known: frozenset[str]
+) -> tuple[str, ...]:
     """The cautions a trainee has to name: the grave ones that stand, and those the trainer asks for.
 
-    Where none is grave, the first warning that stands is the one to name.
+    Where none is grave, the first warning that stands is the one to name. A danger that neither the trainee
+    nor the advisor had any sign of cannot be asked for.
+
+    Args:
+        known: the cautions that could be known (`could_be_known`).
     """
-    grave = [c for c in view.cautions if rules.cautions[c]["level"] in _GRAVE]
+    standing = [c for c in view.cautions if c in known]
+    grave = [c for c in standing if rules.cautions[c]["level"] in _GRAVE]
     if not grave and not hidden.must:
-        grave = [c for c in view.cautions if rules.cautions[c]["level"] == "warn"][:1]
+        grave = [c for c in standing if rules.cautions[c]["level"] == "warn"][:1]
     return tuple(dict.fromkeys([*grave, *hidden.must]))
 
 
@@ -92,7 +107,7 @@ def wanted_recipe(rules: RuleBase, hidden: Hidden) -> str | None:
 def score(rules: RuleBase, hidden: Hidden, run: Run, advisor: Sequence[Look]) -> Score:
     """Score a finished run."""
     truth = assess(hidden.truth(), rules, questions=False)
-    must = must_cautions(rules, hidden, truth)
+    must = must_cautions(rules, hidden, truth, could_be_known(rules, hidden, [*run.looks, *advisor]))
     dangerous = tuple(dict.fromkeys(d for d in run.deeds if is_dangerous(rules, hidden, d)))
     parts = {"cause": _cause(hidden, run), "safety": _safety(run, must)}
     spent, needed = cost(run.looks), cost(advisor)
@@ -117,7 +132,13 @@ def cost_words(looks: Sequence[Look]) -> str:
     waits = sum(one.hours for one in looks)
     told = f", {waits:g} hours of waiting counted as {WAITING * waits:g}" if waits else ""
     count = f"{len(looks)} question{'s' * (len(looks) != 1)}"
-    return f"{count}, {round(cost(looks), 1):g} minutes{told}"
+    return f"{count}, {minutes_words(looks)}{told}"
+
+
+def minutes_words(looks: Sequence[Look]) -> str:
+    """The effort alone, as "1 minute" or "7.3 minutes"."""
+    spent = round(cost(looks), 1)
+    return f"{spent:g} minute{'s' * (spent != 1)}"
 
 
 def _cause(hidden: Hidden, run: Run) -> float:

@@ -20,7 +20,8 @@ _PLAIN = {
     "from", "get", "has", "have", "how", "i", "if", "in", "is", "it", "its", "look", "me", "much", "my",
     "now", "of", "off", "on", "one", "or", "please", "show", "so", "take", "tell", "test", "that", "the",
     "them", "then", "there", "they", "this", "to", "want", "was", "we", "what", "when", "where", "which",
-    "with", "would", "you", "your",
+    "with", "would", "you", "your", "wot", "wat", "waht", "whats", "hows", "like", "about", "see", "give",
+    "just", "plz", "pls",
 }  # fmt: skip
 #: Some of them that say a little where nothing else is said.
 _WEAK = {"look", "test", "check", "show"}
@@ -82,6 +83,10 @@ class Finder:
     def named(self, text: str) -> str | None:
         """The entry whose whole name this is, or None."""
         return self.exact.get(" ".join(text.lower().split()).strip(" .!?"))
+
+    def whole(self, text: str, name: str) -> bool:
+        """Whether every telling word of a text belongs to an entry."""
+        return all(name in self.weights.get(word, {}) for word in self._mended(text))
 
     def find(self, text: str, most: int = 4, near: float = _NEAR, sure: float = 0.0) -> list[str]:
         """The entries a text could mean, the best first; one alone when it is clear.

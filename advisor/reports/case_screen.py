@@ -7,7 +7,7 @@ from typing import Any
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK
-from advisor.dialogue.screens import fact_words, reason_blocks, recipe_blocks
+from advisor.dialogue.screens import fact_words, facts_words, reason_blocks, recipe_blocks
 from advisor.inference.assess import Assessment, Judged, assess
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
@@ -71,20 +71,9 @@ def _answers(case: Opened) -> list[Block]:
     for i, (event, facts) in enumerate(sorted(by_event.items()), 1):
         words = case.words.get(event)
         quoted = f'  ("{words}")' if words and i > 1 else ""
-        told = "; ".join(_together(facts, case))
+        told = "; ".join(facts_words(facts, case.rules))
         blocks.append(Block("item", f"{told}{quoted}", f"{i}"))
     return blocks
-
-
-def _together(facts: list[Fact], case: Opened) -> list[str]:
-    """Facts in words, in order; several values of one thing under its name once."""
-    told: dict[str, str] = {}
-    for fact in facts:
-        words = fact_words(fact, case.rules)
-        name, colon, value = words.partition(": ")
-        key = f"{fact.id} {name}" if colon else words
-        told[key] = f"{told[key]}, {value}" if key in told and colon else words
-    return list(told.values())
 
 
 def _verdict(case: Opened, view: Assessment) -> list[Block]:

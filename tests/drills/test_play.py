@@ -77,6 +77,10 @@ def test_a_look_tells_and_costs(rules: RuleBase, tmp_path: Path) -> None:
         ("when did it start?", "onset"),
         ("strenght", "concentration"),
         ("poeple", "safety"),
+        ("are the peple ok", "safety"),
+        ("wot dose it smell like", "smell"),
+        ("oil?", "surface"),
+        ("whats the temp", "fluid_temperature"),
         ("ask what happend", "event"),
     ],
 )
@@ -125,6 +129,46 @@ def test_a_dangerous_act_is_told_and_costs(rules: RuleBase, tmp_path: Path) -> N
     assert good
     assert (bad.dangerous, good.dangerous) == (("proposed_action: bleach",), ())
     assert bad.points < good.points
+
+
+@pytest.mark.parametrize(
+    ("line", "recipe"),
+    [
+        ("recipe take out 20 add 20 at 5", (20.0, 20.0, 0.05)),
+        ("recipe: add 20 L 5%", (0.0, 20.0, 0.05)),
+        ("drain 20 L and add 25,5 L at 2 %", (20.0, 25.5, 0.02)),
+        ("out 20, in 25 at 1.5", (20.0, 25.0, 0.015)),
+        ("recipe: out 1 US gal, add 1 US gal at 2 %", (3.785, 3.785, 0.02)),
+    ],
+)
+def test_a_recipe_may_be_said_short(rules: RuleBase, line: str, recipe: tuple[float, float, float]) -> None:
+    """Bare numbers are litres and per cent; a US gallon is 3.785 L (NIST Handbook 44, appendix C)."""
+    made = played(rules, draw(rules, 4, "easy"), line).run.recipe
+    assert made is not None
+    assert (made.out_l, made.add_l, made.strength) == pytest.approx(recipe, rel=1e-3)
+
+
+def test_what_is_only_half_meant_is_asked_before_it_counts(rules: RuleBase) -> None:
+    """A caution in words of which only some belong to one is offered; yes takes it, other words do not."""
+    drill = Drill(rules, draw(rules, 4, "easy"), "test")
+    assert "Is this meant?" in drill.say("caution: dont stir")[0].text
+    assert drill.run.cautions == []
+    drill.say("yes")
+    assert len(drill.run.cautions) == 1
+    assert "nothing to pick from" in drill.say("1")[0].text
+
+
+def test_a_danger_nobody_had_a_sign_of_is_not_asked_for(rules: RuleBase, tmp_path: Path) -> None:
+    """A grave caution that only a test nobody would make shows costs nothing until somebody makes it."""
+    text = RICH.replace("sump_fill: 100 %", "sump_fill: 100 %, ndela: 9 mg/L")
+    hidden = own(rules, tmp_path, text)
+    blind = played(rules, hidden, "people", "cause: rich mix", "done").score
+    seen = played(rules, hidden, "people", "ndela", "cause: rich mix", "done").score
+    assert blind
+    assert seen
+    grave = {c for c in seen.must if rules.cautions[c]["level"] in {"stop", "emergency"}}
+    assert grave
+    assert not grave & set(blind.must)
 
 
 @pytest.mark.parametrize(
