@@ -20,7 +20,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from advisor.inference.assess import NAMED_AT, NAMED_OVER, assess
+from advisor.inference.assess import assess
+from advisor.inference.chains import NAMED_AT, NAMED_OVER
 from advisor.inference.outcomes import Outcomes
 from advisor.inference.questions import LEAST, NO_WALK, considered, filled_node, walk, worth_asking
 from advisor.knowledge.facts import Fact
