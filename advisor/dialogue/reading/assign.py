@@ -45,6 +45,8 @@ _VERBS = frozenset(
     {"sit", "sits", "sitting", "sat", "at", "s", "is", "its", "was", "down", "up", "to", "run", "runs",
      "running", "hovers", "around", "about", "now", "read", "reads", "it", "stands", "hangs", "still"}
 )  # fmt: skip
+_DRUMS = frozenset({"drum", "drums", "barrel", "ibc", "keg", "fass"})
+_COMPARED = frozenset({"the", "a", "as", "more", "what", "that", "per", "daily", "in", "over", "its", "our"})
 
 #: Unit of a measure -> the quantity meant when no cue says otherwise.
 DEFAULTS = {
@@ -113,7 +115,7 @@ def _cue_pairs(
             far += 2.0 if vague else 0.0
             between = tokens[reading.measure.last + 1 : cue.first]
             apart = cue.last < reading.measure.first or any(t.norm in ("in", "on", "at") for t in between)
-            if _counted(cue, lexicon) and apart:
+            if (_counted(cue, lexicon) and apart) or _means_another(tokens, cue, reading):
                 continue
             limit = 1.0 if _counted(cue, lexicon) else CUE_REACH if reading.measure.unit else BARE_REACH
             if cue.target.general and not reading.measure.unit:
@@ -132,6 +134,24 @@ def _cue_pairs(
 def _verbs_only(cue: Match, tokens: Sequence[Token]) -> bool:
     """True for a cue of a strength that names none: "sits at", "is at"."""
     return cue.target.name == "concentration" and all(tokens[p].norm in _VERBS for p in cue.places)
+
+
+def _means_another(tokens: Sequence[Token], cue: Match, reading: Reading) -> bool:
+    """Whether a cue that stands near cannot mean this number.
+
+    "The tank's full, 8 %": how full it is ends at the comma, and is told as a share or a per cent. A drum
+    that is "a third full" is not the sump; "three times the dose" is no factor.
+    """
+    measure = reading.measure
+    if cue.target.name == "sump_fill":
+        between = tokens[cue.last + 1 : measure.first]
+        parted = any(t.kind == "mark" and t.text in (",", "(") for t in between)
+        before = {t.norm for t in tokens[max(0, measure.first - 4) : measure.first]}
+        return parted or bool(before & _DRUMS) or (measure.bare and not measure.share and measure.number > 1)
+    if cue.target.name == "refractometer_factor" and measure.last < cue.first:
+        behind = tokens[cue.last + 1].norm if cue.last + 1 < len(tokens) else ""
+        return tokens[cue.first].norm == "times" and behind in _COMPARED
+    return False
 
 
 def _give_cues(

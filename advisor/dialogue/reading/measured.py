@@ -129,7 +129,8 @@ def _plausible(number: float, unit: str, name: str, measure: Measure) -> bool:
 
 
 def with_unit(measure: Measure, other: Measure) -> Measure:
-    return measure if measure.unit or not other.unit else replace(measure, unit=other.unit)
+    """The measure with the unit of another; a plain share ("two thirds") keeps having none."""
+    return measure if measure.unit or measure.share or not other.unit else replace(measure, unit=other.unit)
 
 
 def to_unit(measure: Measure, number: float, unit: str, gallon: str | None) -> tuple[float, bool]:
