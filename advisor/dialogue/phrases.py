@@ -231,7 +231,10 @@ OUTSIDE_STRAIGHT_OIL = (
     "This is straight oil, not a water mix. Nothing here applies to it: ask the oil's supplier, and keep "
     "water away from it."
 )
-OUTSIDE = "Nothing of this is about a coolant sump, so there is nothing I can judge."
+OUTSIDE = (
+    "This is not about the coolant of a machine tool, so I cannot judge it. Ask the maker of the thing. If a "
+    "sump is in trouble too, say which machine and what you see."
+)
 PARTS = "Parts made since the last good reading: check them before they go on."
 HELP_WHEN = "Stop and get help"
 

@@ -71,6 +71,8 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
             return Move("emergency", caution)
     if not told(state):
         return Move("ask", COMPLAINT)
+    if view.verdict == "outside" and not (_hints(view) and safety_open(state, view)):
+        return _decide(state, view, stop=True)
     if sumps and state.sump is None and unasked(state, SUMP) and not stop:
         return Move("ask", SUMP, phrases.WHY_SUMP)
     if stop:

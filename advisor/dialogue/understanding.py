@@ -28,7 +28,14 @@ from advisor.dialogue.reading.numbers import measures
 from advisor.dialogue.reading.readings import as_strength, quantities_of, trends_of, unclear, unnamed_share
 from advisor.dialogue.reading.requests import Request, requests_of
 from advisor.dialogue.reading.scope import Scope
-from advisor.dialogue.reading.settling import changes, not_repeated, parented, together
+from advisor.dialogue.reading.settling import (
+    at_a_sump_after_all,
+    changes,
+    elsewhere,
+    not_repeated,
+    parented,
+    together,
+)
 from advisor.dialogue.reading.subjects import Subjects, give_temperatures, move_numbers
 from advisor.knowledge.facts import Fact
 
@@ -151,7 +158,9 @@ class _Line(LineParts):
             facts, lexicon, self.expecting, people_counted(self.readings, self.tokens, self.marks)
         )
         facts = parented(facts, self.known, lexicon, self.expecting, scope.before_ids)
+        facts = elsewhere(facts, self.known, self.tokens, lexicon)
         corrections, facts = self._corrected(facts)
+        facts += at_a_sump_after_all(self.known, self.tokens, lexicon)
         answered = self._answered(facts, scope)
         facts = [*facts, *answered]
         self.used |= scope.used

@@ -22,6 +22,8 @@ from advisor.knowledge.rulebase import RuleBase
 SUSPECTED = 0.3
 #: Causes less likely than this are not listed.
 LISTED = 0.02
+#: What is not judged here: oil without water, and what is no coolant sump.
+OUTSIDE = ("fluid_type: straight_oil", "system: not_a_sump")
 _RUN = {"run": 0, "limits": 1, "stop": 2}
 _LEVELS = ("emergency", "stop", "warn", "note")
 
@@ -237,7 +239,7 @@ def _verdict(
     rules: RuleBase, belief: Belief, causes: tuple[Judged, ...], known: Knowns, found: Strength
 ) -> tuple[str, tuple[str, ...]]:
     """The kind of verdict and the leading chain, lead first."""
-    if known.status("fluid_type: straight_oil") is True and known.firm("fluid_type: straight_oil"):
+    if any(known.status(key) is True and known.firm(key) for key in OUTSIDE):
         return "outside", ()
     nothing = next((j.probability for j in causes if j.id == NOTHING_WRONG), 0.0)
     if NOTHING_WRONG in rules.causes and nothing >= NAMED_AT and _clean(known, found):

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
+
+#: The answer of `system` for what is no coolant sump.
+NOT_A_SUMP = "not_a_sump"
 
 
 def together(facts: list[Fact], lexicon: Lexicon) -> list[Fact]:
@@ -90,3 +96,27 @@ def parented(
     return [
         f for f in facts if f.id not in parents or f.id == expecting or not held.isdisjoint(parents[f.id])
     ]
+
+
+def elsewhere(
+    facts: Sequence[Fact], known: Sequence[Fact], tokens: Sequence[Token], lexicon: Lexicon
+) -> list[Fact]:
+    """Keeps "another thing than a coolant sump" only where nothing speaks of a sump.
+
+    "The compressor oil is milky" is about the compressor, "compressor oil got in the coolant" is not. A
+    case that holds something already goes on.
+    """
+    words: list[str] = lexicon.settings.get("sump_words", [])
+    denied = {b.norm for a, b in itertools.pairwise(tokens) if a.norm in ("no", "not", "kein", "keine")}
+    if not known and ({t.norm for t in tokens} - denied).isdisjoint(words):
+        return list(facts)
+    return [f for f in facts if f.value != NOT_A_SUMP]
+
+
+def at_a_sump_after_all(known: Sequence[Fact], tokens: Sequence[Token], lexicon: Lexicon) -> list[Fact]:
+    """What is taken back once a line speaks of a sump in a case that was about something else."""
+    held = [f for f in known if f.value == NOT_A_SUMP and f.status == "present"]
+    words = {*lexicon.settings.get("sump_words", ()), "machine", "tank", "maschine"}
+    if {t.norm for t in tokens}.isdisjoint(words):
+        return []
+    return [replace(f, status="ruled_out") for f in held[-1:]]
