@@ -8,6 +8,7 @@ from advisor.dialogue import phrases, policy
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.screens import fact_words
+from advisor.dialogue.reading.settling import NOT_A_SUMP
 from advisor.dialogue.understanding import Understood
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def said_back(session: Session, got: Understood, state: CaseState, sump: str | N
     if sump:
         book = Block("note", f"{session.shop.summary(sump)}.", "From the shop book", briefs=(f"{sump}.",))
         blocks.append(book)
-    told = [f for f in got.facts if f.said != SHOP_BOOK]
+    told = [f for f in got.facts if f.said != SHOP_BOOK and (f.value, f.status) != (NOT_A_SUMP, "ruled_out")]
     if told and state.expecting == policy.SAFETY and all(f.status == "ruled_out" for f in told):
         blocks.append(Block("note", phrases.SAFE, "Noted"))
         told = []
