@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
-from advisor.dialogue.screens import fact_words
 from advisor.dialogue.reading.settling import NOT_A_SUMP
+from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Understood
 
 if TYPE_CHECKING:

@@ -108,9 +108,11 @@ def elsewhere(
     """
     words: list[str] = lexicon.settings.get("sump_words", [])
     denied = {b.norm for a, b in itertools.pairwise(tokens) if a.norm in ("no", "not", "kein", "keine")}
-    if not known and ({t.norm for t in tokens} - denied).isdisjoint(words):
-        return list(facts)
-    return [f for f in facts if f.value != NOT_A_SUMP]
+    told = next((f for f in facts if f.value == NOT_A_SUMP), None)
+    if told is not None and not known and ({t.norm for t in tokens} - denied).isdisjoint(words):
+        # What else the line says is said of that thing; only what endangers people counts here too.
+        return [told, *(f for f in facts if f.id in lexicon.settings["heard_always"])]
+    return [f for f in facts if f is not told]
 
 
 def at_a_sump_after_all(known: Sequence[Fact], tokens: Sequence[Token], lexicon: Lexicon) -> list[Fact]:
