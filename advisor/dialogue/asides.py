@@ -10,6 +10,7 @@ from advisor.dialogue.case import FROM_FIX, SHOP_BOOK, CaseState
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.guiding import Guide
 from advisor.dialogue.hanging import repeated
+from advisor.dialogue.reading.settling import no_longer_elsewhere
 from advisor.dialogue.rechecks import Follower
 from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Understood, understand
@@ -127,6 +128,7 @@ class Asides:
         rest = [f for f in got.facts if f.id not in {"machines_affected", "machines_total"}]
         told = {f.id for f in rest} - {"target"}  # the shop's window stands; what is said is the aim
         facts = [f for f in session.shop.sump_facts(name, state.facts) if f.id not in told]
+        rest += [f for f in no_longer_elsewhere(state.facts) if f not in rest]
         both = Understood(facts=(*facts, *rest), ask=got.ask, wrong=got.wrong)
         answered = state.expecting in (policy.SUMP, policy.COMPLAINT)
         blocks = session.take(text, both, state, answered=answered, sump=name)

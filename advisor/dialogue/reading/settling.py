@@ -115,10 +115,13 @@ def elsewhere(
     return [f for f in facts if f is not told]
 
 
+def no_longer_elsewhere(known: Sequence[Fact]) -> list[Fact]:
+    """What is taken back once a case that was about another thing turns to a sump."""
+    held = [f for f in known if f.value == NOT_A_SUMP]
+    return [replace(f, status="ruled_out") for f in held[-1:] if f.status == "present"]
+
+
 def at_a_sump_after_all(known: Sequence[Fact], tokens: Sequence[Token], lexicon: Lexicon) -> list[Fact]:
-    """What is taken back once a line speaks of a sump in a case that was about something else."""
-    held = [f for f in known if f.value == NOT_A_SUMP and f.status == "present"]
+    """What a line takes back that speaks of a sump in a case that was about another thing."""
     words = {*lexicon.settings.get("sump_words", ()), "machine", "tank", "maschine"}
-    if {t.norm for t in tokens}.isdisjoint(words):
-        return []
-    return [replace(f, status="ruled_out") for f in held[-1:]]
+    return [] if {t.norm for t in tokens}.isdisjoint(words) else no_longer_elsewhere(known)
