@@ -186,6 +186,7 @@ def _said(store: Any, args: argparse.Namespace) -> Any:
         right = "leave --json away, or use --change, --agree or --overrule"
         raise BadInput("words are answered in words", right=right)
     desk = _desk(store, args)
+    desk.one_line = True
     desk.open(args.case)
     return _asked_on(desk, desk.say(" ".join(args.words)))
 
@@ -216,6 +217,7 @@ def _sign(store: Any, args: argparse.Namespace, case: Any) -> Any:
 
     data = signature(case, args.overrule, args.reason)
     desk = _desk(store, args)
+    desk.one_line = True
     desk.open(args.case)
     again = {e.number for e in signatures(case.events)} if args.again else set()
     blocks = _asked_on(desk, desk.sign(data["cause"], data["reason"] or "", again))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from advisor.dialogue import phrases, policy
@@ -62,6 +63,8 @@ def advisor_path(rules: RuleBase, hidden: Hidden) -> tuple[list[Look], Assessmen
             state.acknowledged.add(str(move.target))
             continue
         target = move.target or ""
+        if target == policy.COMPLAINT and not looks:
+            target = policy.SAFETY  # nobody complains of anything: it begins with the people
         if move.name != "ask" or (target != policy.SAFETY and target not in rules.observables):
             return looks, view
         state.asked[target] = state.asked.get(target, 0) + 1
@@ -71,6 +74,11 @@ def advisor_path(rules: RuleBase, hidden: Hidden) -> tuple[list[Look], Assessmen
         if not found.facts:
             state.skipped.add(target)
     return looks, assess(state.facts, rules)
+
+
+def asks_people(looks: Sequence[Look]) -> bool:
+    """Whether people and danger are among what was asked."""
+    return any(one.id == policy.SAFETY or one.id in PEOPLE for one in looks)
 
 
 def minutes(looks: list[Look]) -> float:

@@ -85,17 +85,17 @@ def forget(folder: Path, name: str) -> int:
 
 
 def board_blocks(rows: Iterable[Mapping[str, Any]]) -> list[Block]:
-    """The class by nickname: drills, mean and best points, dangerous acts; the best mean first."""
+    """The class by nickname: what was done, mean and best points, dangerous acts; the best mean first."""
     by_name: dict[str, list[Mapping[str, Any]]] = {}
     for row in rows:
         by_name.setdefault(str(row["nickname"]), []).append(row)
     if not by_name:
         return [Block("text", "No drill has been finished yet.")]
     listed = sorted(by_name.items(), key=lambda item: (-_mean(item[1]), item[0]))
-    blocks = [Block("head", "mean points, drills, best, dangerous acts", "SCOREBOARD")]
+    blocks = [Block("head", "mean points of drills and exercises", "SCOREBOARD")]
     for i, (name, held) in enumerate(listed, 1):
         best, danger = max(int(r["points"]) for r in held), sum(int(r.get("dangerous", 0)) for r in held)
-        text = f"{name}: {_mean(held):.0f}, {len(held)} drills, best {best}, dangerous {danger}"
+        text = f"{name}: {_mean(held):.0f}, {len(held)} done, best {best}, dangerous acts {danger or 'none'}"
         blocks.append(Block("item", text, f"{i}"))
     return blocks
 

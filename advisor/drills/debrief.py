@@ -16,9 +16,9 @@ from advisor.drills.scoring import (
     WAITING,
     Run,
     Score,
-    cost,
     cost_words,
     minutes_words,
+    needed_minutes,
     wanted_recipe,
 )
 from advisor.inference.assess import Assessment, Reason, assess, judged_alone
@@ -70,7 +70,7 @@ def _cause_note(rules: RuleBase, hidden: Hidden, run: Run) -> str:
 def _effort_note(run: Run, made: Score, advised: Sequence[Look]) -> str:
     if made.parts["cause"] == 0:
         return "Effort counts only with the right cause."
-    return f"You took {minutes_words(run.looks)}, the advisor would take {round(cost(advised), 1):g}."
+    return f"You took {minutes_words(run.looks)}; {round(needed_minutes(advised), 1):g} would do."
 
 
 def _plain(rules: RuleBase, cause: str) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from advisor.dialogue import policy
-from advisor.drills.advice import Look, look, minutes
+from advisor.drills.advice import SAFETY_MINUTES, Look, asks_people, look, minutes
 from advisor.drills.hidden import Hidden
 from advisor.inference.assess import Assessment, assess
 from advisor.inference.derive import window
@@ -110,7 +110,7 @@ def score(rules: RuleBase, hidden: Hidden, run: Run, advisor: Sequence[Look]) ->
     must = must_cautions(rules, hidden, truth, could_be_known(rules, hidden, [*run.looks, *advisor]))
     dangerous = tuple(dict.fromkeys(d for d in run.deeds if is_dangerous(rules, hidden, d)))
     parts = {"cause": _cause(hidden, run), "safety": _safety(run, must)}
-    spent, needed = cost(run.looks), cost(advisor)
+    spent, needed = cost(run.looks), needed_minutes(advisor)
     parts["effort"] = parts["cause"] * min(1.0, (needed + 1.0) / (spent + 1.0))
     after = None
     if wanted_recipe(rules, hidden) and not _closed(rules, hidden, truth):
@@ -125,6 +125,11 @@ def score(rules: RuleBase, hidden: Hidden, run: Run, advisor: Sequence[Look]) ->
 def cost(looks: Sequence[Look]) -> float:
     """The effort of some looks in minutes: the work, and waiting as the advisor counts it when it asks."""
     return sum(one.minutes + WAITING * one.hours for one in looks)
+
+
+def needed_minutes(advisor: Sequence[Look]) -> float:
+    """The effort that is enough: the advisor's, and asking about people where it was told of them unasked."""
+    return cost(advisor) + (0.0 if asks_people(advisor) else SAFETY_MINUTES)
 
 
 def cost_words(looks: Sequence[Look]) -> str:

@@ -13,7 +13,7 @@ from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
 from advisor.mixing.display import IMPERIAL, METRIC, US
 from advisor.reports.cases import Opened
-from advisor.reports.eyes import rechecks
+from advisor.reports.eyes import cause_title, rechecks
 from advisor.reports.path import sure_words, verdict_words
 
 _UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
@@ -82,13 +82,10 @@ def _verdict(case: Opened, view: Assessment) -> list[Block]:
     blocks = [Block("head", text.strip(), "VERDICT")]
     recorded = held["causes"][0]["id"] if held.get("causes") else None
     if (view.verdict, view.lead) != (held.get("verdict"), recorded):
-        blocks.append(
-            Block(
-                "warn",
-                f"Recorded was {held.get('verdict')}, {recorded}; judged again it differs.",
-                "TAKE CARE",
-            )
-        )
+        was = cause_title(case.rules, recorded) if recorded else "no cause"
+        how = "named" if held.get("verdict") == "named" else "likeliest"
+        told = f"The record says: {how} was {was}. Judged again with this program it comes out otherwise."
+        blocks.append(Block("warn", told, "TAKE CARE"))
     lead = [j for j in view.causes if j.id in view.chain][:2] or list(view.causes[:1])
     reasons = reason_blocks(view, [j for j in lead if j.id != NOTHING_WRONG], 3)
     blocks += [block for block in reasons if block.label != "hangs on"]
@@ -176,7 +173,7 @@ def _recipe(case: Opened) -> list[Block]:
         return []
     made = state.recipe
     blocks = recipe_blocks(
-        {**made, "options": [{**option, "steps": []} for option in made.get("options", [])[:1]]},
+        {**made, "steps": [], "options": [{**option, "steps": []} for option in made.get("options", [])[:1]]},
         _UNITS.get(state.opened.get("units") or "metric", METRIC),
     )
     if not made["refused"]:

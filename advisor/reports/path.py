@@ -39,7 +39,7 @@ def after_fix(case: Opened) -> list[Recheck]:
 def said_words(step: StepOfPath) -> str:
     """What was typed, in quotes, and how many figures came from the shop book with it."""
     book = len(step.facts) - len(step.told)
-    from_book = f" (and {book} figures from the shop book)" if book else ""
+    from_book = f" (and {book} figure{'s' * (book != 1)} from the shop book)" if book else ""
     if step.words:
         return f'"{step.words}"{from_book}'
     return f"{'words erased' if step.erased else 'entered'}{from_book}"

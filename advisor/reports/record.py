@@ -29,11 +29,12 @@ def record_sheet(rows: Iterable[Mapping[str, Any]], name: str) -> Sheet:
         )
     drills = [row for row in mine if not str(row.get("drill", "")).startswith("exercise")]
     exercises = [row for row in mine if row not in drills]
-    when = f"{_day(mine[0])} to {_day(mine[-1])}"
+    first, last = _day(mine[0]), _day(mine[-1])
+    when = first if first == last else f"{first} to {last}"
     title = f"Competence record: {name}"
     parts = [
         Part("title", title),
-        Part("text", f"{len(drills)} drills, {len(exercises)} exercises, {when}."),
+        Part("text", f"{_count(drills, 'drill')}, {_count(exercises, 'exercise')}, {when}."),
         *_drills(drills),
         *_exercises(exercises),
         *_repeats(exercises, name),
@@ -41,6 +42,10 @@ def record_sheet(rows: Iterable[Mapping[str, Any]], name: str) -> Sheet:
         Part("line", "Trainee: ____________  Trainer: ____________  Date: ________"),
     ]
     return Sheet(title, tuple(parts))
+
+
+def _count(rows: Sequence[Mapping[str, Any]], what: str) -> str:
+    return f"{len(rows)} {what}{'s' * (len(rows) != 1)}"
 
 
 def _day(row: Mapping[str, Any]) -> str:

@@ -34,19 +34,22 @@ HELP = (
     ("q", "leaves; so do quit, exit and Ctrl-D"),
 )
 WHAT_NOW = 'Type a number, "next", or "help". "q" leaves.'
-_TRY = re.compile(r"^\s*(?:what if|wat if|what about|try|change|suppose)\s*[:,]?\s+(.+)", re.I)
+_TRY = re.compile(r"^\s*(?:(?:w\w{1,4} )?if|what about|try|change|suppose)\s*[:,]?\s+(.+)", re.I)
 _AGREE = {
     "agree", "agreed", "i agree", "right", "correct", "sign", "yes agree", "i agree with that", "its right",
     "it's right", "that is right", "that's right", "thats right", "looks right",
 }  # fmt: skip
 #: Said in passing; it is asked what is meant, for nothing is signed by chance.
 _FINE = {"ok", "okay", "fine", "good", "yes", "y", "thanks", "fair enough"}
+_PATH = {"path", "why", "how", "how come", "show path", "the path", "why that", "explain"}
 _YES = {"yes", "y", "yes please", "sure"}
 _NO = {"no", "n", "nope", "cancel", "not", "don't", "dont", "no thanks"}
 _PLAIN = ("help", "list", "next", "path", "agree", "leave")
 _NUMBER = re.compile(r"(?:(?:o\w{2,3}|case|show|see|number|no|go to|look at) *)?#? *(\d{1,9})")
 #: A slip of the pen in a word of the desk (judgement, common practice, no source).
 _CLOSE = 0.75
+#: A line that overrules anew, where a name or a reason was asked for.
+_ANEW = re.compile(r"^\s*(?:wrong|overr?ul\w*|no,? i think)\W+\w+", re.I)
 _NO_REASON = re.compile(r"^\W*(?:because|why|none|no reason|dunno|don't know|just so)?\W*$", re.I)
 
 
@@ -85,6 +88,7 @@ class ReviewTalk:
         self.case: Opened | None = None
         self.waiting: Waiting | None = None
         self.over = False
+        self.one_line = False  # said once and ended: nothing further is offered
 
     def open(self, number: int | None = None) -> list[Block]:
         """The list, or one case."""
@@ -129,7 +133,7 @@ class ReviewTalk:
     def _about(self, text: str, low: str) -> list[Block]:
         """Something about the case that is open."""
         case = self._opened()
-        if low == "path":
+        if low in _PATH:
             return path_blocks(case)
         if low in _AGREE:
             return self._sign(Waiting("who", None))
@@ -205,6 +209,9 @@ class ReviewTalk:
         if low in _NO:
             self.waiting = None
             return [Block("text", "Not signed.")]
+        if _ANEW.match(text):  # another mind, before anything is signed
+            self.waiting = None
+            return self._held(text, sure=True) or []
         if waiting.asks == "reason":
             if _NO_REASON.match(text) or low in _PLAIN or low in _AGREE:
                 right = 'Type why in a few words, such as "oil lay on the jar", or "no".'
@@ -260,10 +267,9 @@ class ReviewTalk:
         data, self.waiting = signed_data(case, waiting.cause, waiting.reason), None
         event = self.store.append(case.number, "review", data, time=self.clock(), who=self.who)
         self.case = open_case(self.store, case.number)
-        return [
-            *signed_blocks(event, self._what(waiting)),
-            Block("text", '"next" opens the next case that needs eyes; "q" leaves.'),
-        ]
+        told = signed_blocks(event, self._what(waiting))
+        further = Block("text", '"next" opens the next case that needs eyes; "q" leaves.')
+        return told if self.one_line else [*told, further]
 
     def _what(self, waiting: Waiting) -> str:
         return what_is_signed(self._opened(), signed_data(self._opened(), waiting.cause, waiting.reason))

@@ -16,7 +16,10 @@ from advisor.knowledge.rulebase import RuleBase
 from advisor.reports.cases import Opened
 from advisor.reports.path import cause_words
 
-_BECAUSE = re.compile(r"\s*(?:[,;:]\s*)?\b(?:because|since|as|for|cos|cause of)\b\s+|\s*[;:]\s+", re.I)
+_BECAUSE = re.compile(
+    r"\s*(?:[,;:]\s*)?\b(?:because|becaus|becuase|becasue|becouse|cuz|since|as|for|cos|coz|bc)\b\s+|\s*[;:]\s+",
+    re.I,
+)
 #: What may stand before the cause in a sentence that holds another one for right.
 _LEAD_IN = re.compile(
     r"^(?:(?:no|nope|nah|but|i|we|you|think|believe|guess|say|reckon|am|sure|is|are|was|were|been|be|it|it's"

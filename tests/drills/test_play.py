@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from advisor.drills.advice import advisor_path, asks_people
 from advisor.drills.hidden import Hidden, draw
 from advisor.drills.own import own_drill
 from advisor.drills.play import Drill
@@ -187,6 +188,23 @@ def test_a_recipe_is_judged_by_where_it_ends(
     assert made is not None
     assert made.parts["recipe"] == pytest.approx(part)
     assert made.strength_after == pytest.approx(after)
+
+
+def test_asking_people_never_costs_effort(rules: RuleBase, tmp_path: Path) -> None:
+    """Where the complaint tells of people and the advisor need not ask, asking still loses nothing."""
+    hidden = draw(rules, 5, "fair")
+    assert not asks_people(advisor_path(rules, hidden)[0])
+    made = played(rules, hidden, "people", f"cause: {hidden.fault}", "done").score
+    assert made is not None
+    assert made.parts["effort"] == 1.0
+
+
+def test_the_advisor_looks_where_nobody_complains(rules: RuleBase) -> None:
+    """Without a complaint it begins with the people, and goes on."""
+    hidden = replace(draw(rules, 4, "easy"), opening=())
+    looks, _ = advisor_path(rules, hidden)
+    assert looks[0].id == "safety"
+    assert len(looks) > 1
 
 
 def test_more_looking_than_the_advisor_costs_effort(rules: RuleBase, tmp_path: Path) -> None:

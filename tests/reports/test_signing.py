@@ -38,6 +38,7 @@ def told(talk: ReviewTalk, *lines: str) -> str:
         ("overrule it was Tramp oil, because the jar showed oil", "tramp_oil"),
         ("wrong: bacteria are living in the coolant: the slide was full", "bacterial_growth"),
         ("overrule: lean_mix since the titration said 3 %", "lean_mix"),
+        ("overule its hard water build up becuase lime sits in the pipes", "hard_water_build_up"),
         ("no, it was the wrong product because of the drum", "mixed_or_wrong_product"),
     ],
 )
@@ -89,6 +90,33 @@ def test_an_answer_is_tried_and_never_taken_for_a_cause(
     for line in ("it was 6.5 percent", "no it did not smell", "no, the ph was 8.2"):
         assert "AS IT STANDS" in told(talk, line), line
         assert talk.waiting is None
+
+
+def test_a_mind_may_change_before_it_is_signed(store: SqliteStore, save: Save, lexicon: Lexicon) -> None:
+    """An overruling typed where the name was asked for takes the agreement's place."""
+    case = save()
+    talk = desk(store, lexicon)
+    talk.open(case)
+    told(talk, "agree", "wrong, it was tramp oil because the reading was wrong", "Kim")
+    (event,) = [e for e in store.events(case) if e.kind == "review"]
+    assert (event.data["cause"], event.data["reason"]) == ("tramp_oil", "the reading was wrong")
+
+
+@pytest.mark.parametrize("line", ["waht if it did not smell", "if the strength was 6", "try no smell"])
+def test_a_trial_is_heard_however_it_is_typed(
+    store: SqliteStore, save: Save, lexicon: Lexicon, line: str
+) -> None:
+    """The words before a trial answer may be short or slipped."""
+    talk = desk(store, lexicon)
+    talk.open(save())
+    assert "AS IT STANDS" in told(talk, line)
+
+
+def test_why_shows_how_it_was_decided(store: SqliteStore, save: Save, lexicon: Lexicon) -> None:
+    """Why and path are the same page."""
+    talk = desk(store, lexicon)
+    talk.open(save())
+    assert told(talk, "why?") == told(talk, "pth") != ""
 
 
 def test_a_second_signature_shows_the_first_and_is_added(
