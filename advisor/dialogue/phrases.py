@@ -80,6 +80,7 @@ NO_VERDICT_YET = "There is no verdict yet; that was about the question."
 ONE_MOMENT = "One moment ..."
 PAGE_ON = "There is more: press Enter, or type on."
 LEAVING = "Leave now? Everything is saved. Type yes to leave, or go on."
+LEAVING_DESK = "Leave now? Type yes to leave, or go on."
 SAVED = 'Saved as case {case}. Come back with "sumpside" and it is offered again.'
 SAVED_DONE = "Saved as case {case}."
 HALF_FINISHED = "Case {case} is half finished{about}. Go on with it? (yes or no)"

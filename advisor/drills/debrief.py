@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from advisor.dialogue import phrases
+from advisor.dialogue import phrases, policy
 from advisor.dialogue.answer import deciding_fact
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.screens import fact_words
@@ -169,7 +169,7 @@ def _questions(
     rules: RuleBase, run: Run, advised: Sequence[Look], verdict: Assessment
 ) -> list[Block]:
     """What was asked by both, by you only, and by the advisor only, with the effort of each."""
-    yours, its = {one.id for one in run.looks}, {one.id for one in advised}
+    yours, its = _covered(run.looks), _covered(advised)
     blocks = [
         Block("head", "yours and the advisor's", "QUESTIONS"),
         Block("item", cost_words(run.looks), "you"),
@@ -177,9 +177,9 @@ def _questions(
         Block("text", f"Effort is minutes of work; an hour of waiting counts as {WAITING:g}."),
     ]
     for label, wanted in (
-        ("both", [one for one in advised if one.id in yours]),
-        ("only you", [one for one in run.looks if one.id not in its]),
-        ("only it", [one for one in advised if one.id not in yours]),
+        ("both", [one for one in advised if _told(one) in yours]),
+        ("only you", [one for one in run.looks if _told(one) not in its]),
+        ("only it", [one for one in advised if _told(one) not in yours]),
     ):
         names = dict.fromkeys(_name(rules, one.id) for one in wanted)
         if names:
@@ -187,6 +187,15 @@ def _questions(
     lead = verdict.lead if verdict.verdict == "named" else None
     said = _plain(rules, lead) if lead else "not enough to name one cause"
     return [*blocks, Block("item", said, "it would say")]
+
+
+def _told(one: Look) -> str:
+    """What a look told: strength is read off the glass, whichever of them is asked for."""
+    return one.id if one.id == policy.SAFETY or not one.facts else one.facts[0].id
+
+
+def _covered(looks: Sequence[Look]) -> set[str]:
+    return {one.id for one in looks} | {fact.id for one in looks for fact in one.facts}
 
 
 def _name(rules: RuleBase, target: str) -> str:

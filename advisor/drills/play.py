@@ -129,8 +129,10 @@ class Drill:
             return self._talk_over(low)
         if not low:
             return [Block("text", 'Ask for something, or type "help".')]
-        if self._offered is not None and (low.isdigit() or low in {"yes", "y"}):
-            return self._pick(int(low) if low.isdigit() else 1)
+        if self._offered is not None and low in {"yes", "y"} and len(self._offered[1]) == 1:
+            return self._pick(1)
+        if self._offered is not None and low.isdigit():
+            return self._pick(int(low))
         if low.isdigit():
             return [Block("text", "There is nothing to pick from. Say what you want to know in words.")]
         self._offered = None
@@ -326,7 +328,7 @@ class Drill:
             self.run.deeds.append(key)
             return [Block("note", phrases.sentence(name(key)), "You would do")]
 
-        return self._choose(found, work, name)
+        return self._choose(found, work, name, sure=topics.deeds(self.rules).by_name(text, found[0]))
 
     def _act(self, text: str) -> list[Block]:
         """A deed told without "do"; with litres and a strength it is a recipe."""

@@ -88,6 +88,10 @@ class Finder:
         """Whether every telling word of a text belongs to an entry."""
         return all(name in self.weights.get(word, {}) for word in self._mended(text))
 
+    def by_name(self, text: str, name: str) -> bool:
+        """Whether a telling word of a text stands in the name of an entry, not only in what is said of it."""
+        return any(self.weights.get(word, {}).get(name, 0.0) >= _NAME for word in self._mended(text))
+
     def find(self, text: str, most: int = 4, near: float = _NEAR, sure: float = 0.0) -> list[str]:
         """The entries a text could mean, the best first; one alone when it is clear.
 

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable, Iterable
 from typing import Any, Protocol
 
+from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.terminal.loop import MARK, Screen, dumb, leave_or
 from advisor.terminal.render import render
@@ -61,7 +62,7 @@ def sit(desk: Desk, first: list[Block], store: Any = None) -> None:
         except EOFError:
             line = None
         except KeyboardInterrupt:
-            line = leave_or(prompt, screen)
+            line = leave_or(prompt, screen, phrases.LEAVING_DESK)
         if line is None:
             screen.tell(desk.leave())
             return

@@ -193,9 +193,9 @@ def _ask(prompt: Prompt, screen: Screen) -> str | None:
         return leave_or(prompt, screen)
 
 
-def leave_or(prompt: Typed, screen: Screen) -> str | None:
+def leave_or(prompt: Typed, screen: Screen, asks: str = phrases.LEAVING) -> str | None:
     """After Ctrl-C: None when the person leaves, else what they typed instead ("" for nothing)."""
-    screen.tell([Block("ask", phrases.LEAVING)])
+    screen.tell([Block("ask", asks)])
     try:
         answer = prompt.line(MARK).strip()
     except (EOFError, KeyboardInterrupt):

@@ -159,6 +159,32 @@ def test_what_is_only_half_meant_is_asked_before_it_counts(rules: RuleBase) -> N
     assert "nothing to pick from" in drill.say("1")[0].text
 
 
+def test_yes_takes_one_offer_and_never_one_of_several(rules: RuleBase) -> None:
+    """Of several that could be meant only a number takes one."""
+    drill = Drill(rules, draw(rules, 4, "easy"), "test")
+    assert drill.say("caution: keep away from the machine")[0].text == "Which one?"
+    drill.say("yes")
+    assert drill.run.cautions == []
+
+
+def test_a_deed_is_not_taken_for_one_that_warns_of_it(rules: RuleBase) -> None:
+    """Stirring is spoken of in other advice; it is asked whether that is meant."""
+    drill = Drill(rules, draw(rules, 4, "easy"), "test")
+    assert drill.say("do stir the tank")[0].kind == "ask"
+    assert drill.run.deeds == []
+
+
+def test_the_glass_and_the_strength_are_one_question(rules: RuleBase, tmp_path: Path) -> None:
+    """What one asked as strength and the other as the glass was asked by both."""
+    drill = played(rules, draw(rules, 77, "fair"), "people", "glass", "done")
+    assert "concentration" in {look.id for look in drill.advised}
+    drill.say("more")
+    told = {block.label: block.text for block in drill.say("more")}
+    assert "strength" in told["both"]
+    assert "glass" not in told.get("only you", "")
+    assert "strength" not in told["only it"].split("; ")
+
+
 def test_a_danger_nobody_had_a_sign_of_is_not_asked_for(rules: RuleBase, tmp_path: Path) -> None:
     """A grave caution that only a test nobody would make shows costs nothing until somebody makes it."""
     text = RICH.replace("sump_fill: 100 %", "sump_fill: 100 %, ndela: 9 mg/L")
