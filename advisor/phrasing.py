@@ -82,7 +82,7 @@ def word_keys(norm: str, keep: Collection[str]) -> set[str]:
 
 def compared(norm: str, adjectives: Collection[str]) -> list[str]:
     """The listed adjectives a word is a higher degree or an adverb of: "louder", "noisiest", "badly"."""
-    for ending in ("er", "est", "ly"):
+    for ending in ("er", "est", "ly", "ish"):
         if not norm.endswith(ending) or len(norm) < len(ending) + 3:
             continue
         base = norm[: -len(ending)]

@@ -36,7 +36,7 @@ from advisor.dialogue.reading.settling import (
     parented,
     together,
 )
-from advisor.dialogue.reading.subjects import Subjects, give_temperatures, move_numbers
+from advisor.dialogue.reading.subjects import Subjects, drop_other_shares, give_temperatures, move_numbers
 from advisor.knowledge.facts import Fact
 
 __all__ = ["Ambiguity", "Lexicon", "Request", "Understood", "load_phrases", "understand"]
@@ -185,7 +185,9 @@ class _Line(LineParts):
         if multiplied:
             as_strength(readings)
         move_numbers(readings, self.subjects, self.lexicon)
-        give_temperatures(readings, Clauses(self.tokens, self.marks))
+        clauses = Clauses(self.tokens, self.marks)
+        give_temperatures(readings, clauses)
+        drop_other_shares(readings, clauses)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         self.wrong: list[str] = []

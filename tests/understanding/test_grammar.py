@@ -147,3 +147,19 @@ def test_a_denial_reaches_what_it_denies(text: str, wanted: str) -> None:
 def test_a_figure_takes_the_quantity_the_line_names(text: str, wanted: set[str]) -> None:
     """The quantity a line names is that of its figures, wherever it stands, and a plan's end is a target."""
     assert wanted <= told(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "barred"),
+    [
+        ("I make a tea and the foam is back", "colour"),
+        ("the pail in the corner is low", "sump_level"),
+        ("tool life is up by a third", "sump_fill"),
+        ("pressure 6 bar, should be 25", "target"),
+        ("taps last twice as long", "tool_life: poor"),
+        ("a whiff of nothing since the cleaner left", "smell: solvent"),
+    ],
+)
+def test_words_of_another_thing_fill_no_fact(text: str, barred: str) -> None:
+    """A drink, a pail, a tool or a pressure lends its words and figures to no other fact."""
+    assert not {said for said in told(text) if said.startswith(barred)}

@@ -14,7 +14,14 @@ from advisor.dialogue.reading.counts import (
     time_since_done,
 )
 from advisor.dialogue.reading.lexicon import Lexicon, Match
-from advisor.dialogue.reading.measured import BARE_REACH, Reading, distance_between, fits, fitting_units
+from advisor.dialogue.reading.measured import (
+    BARE_REACH,
+    Reading,
+    distance_between,
+    fits,
+    fitting_units,
+    is_time,
+)
 from advisor.dialogue.reading.numbers import Measure
 from advisor.dialogue.reading.series import SERIAL, frame_series, sole_quantity
 from advisor.dialogue.reading.times import give_frames, inherit, join_pairs, name_pair
@@ -41,6 +48,9 @@ _OTHER_TOOLS = frozenset(
      "oxygen", "mist", "nitrite", "nitrit", "hardness", "chloride", "flow", "conductivity"}
 )  # fmt: skip
 
+_COMPARING = frozenset(
+    {"as", "longer", "more", "a", "per", "this", "that", "in", "better", "worse", "faster", "the"}
+)
 _VERBS = frozenset(
     {"sit", "sits", "sitting", "sat", "at", "s", "is", "its", "was", "down", "up", "to", "run", "runs",
      "running", "hovers", "around", "about", "now", "read", "reads", "it", "stands", "hangs", "still"}
@@ -122,6 +132,10 @@ def _cue_pairs(
                 continue
             if cue.target.name == "reading" and reading.measure.bare:
                 limit = 3.0
+            if cue.target.name == "refractometer_factor" and tokens[cue.last].norm == "times":
+                behind_it = tokens[cue.last + 1].norm if cue.last + 1 < len(tokens) else ""
+                if behind_it in _COMPARING:
+                    continue  # "three times as long", "twice a week"
             scale = cue.target.name == "refractometer_reading"
             behind = cue.first > reading.measure.last and "fraction" in fitting_units(reading.measure)
             if scale and behind and (far > 3.0 or tokens[cue.first].norm in ("straight", "off")):
@@ -228,6 +242,12 @@ def _strips(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence
             return
 
 
+#: Quantities that a number without a unit can be wanted of as a strength.
+AIMED = frozenset(
+    {"", "concentration", "refractometer_reading", "titration", "reading", "ph", "target", "mix_ratio"}
+)
+
+
 def _by_two_tools(tokens: Sequence[Token], readings: Sequence[Reading]) -> bool:
     """ "Meter says 8.9 and the strip 8.5": a second way of reading gives a second pH."""
     free = [r for r in readings if r.base in ("", "reading", "ph") and r.measure.bare and not r.measure.share]
@@ -260,6 +280,9 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
             and bases.isdisjoint({"concentration", "refractometer_reading", "titration", "reading"})
         ):
             return "ph"
+        before = [r for r in readings if r.measure.last < measure.first and not is_time(r.measure)]
+        if before and before[-1].base not in AIMED and "fraction" not in fitting_units(before[-1].measure):
+            return ""  # "4 bar, should be 20"
         if "target" in reading.frames and 0.5 <= measure.number <= 25:
             return "concentration"
         return ""

@@ -7,7 +7,7 @@ language, and a short clause takes its state from the one before ("the parts rus
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from advisor.dialogue.reading.clauses import Clauses, named
 from advisor.dialogue.reading.lexicon import Lexicon, Match, Target
@@ -56,16 +56,19 @@ class Composer:
     def _compose(self) -> None:
         last: str = ""
         stated = {m.target.name for m in self.states}
+        spoken = {m.target.name for m in self.clauses.topics}
         for span in self.clauses.spans:
             inside = [m for m in self.states if span[0] <= m.first <= span[1]]
             for state in inside:
                 topics = {t for t, s in self.rules if s == state.target.name}
                 rivals = {f"topic_{r}" for r in self.lexicon.settings.get("rival_topics", ())}
-                for topic in self.clauses.said_of(state.first, state.last, topics | rivals, carry=True):
-                    rule = self.rules.get((topic.target.name, state.target.name))
+                for topic in self._things(state, topics | rivals):
+                    rule = self._rule(topic, state.target.name)
                     if rule is None or not {*topic.places}.isdisjoint(state.places):
                         continue
                     if rule.get("carry") != "yes" and not span[0] <= topic.first <= span[1]:
+                        continue
+                    if not spoken.isdisjoint(f"topic_{n}" for n in rule.get("unless", "").split()):
                         continue
                     wanted = rule.get("when")
                     if wanted and f"state_{wanted}" not in stated - {state.target.name}:
@@ -74,6 +77,27 @@ class Composer:
                 last = state.target.name
             if last and not inside:
                 self._elliptic(span, last)
+
+    def _rule(self, topic: Match, state: str) -> Rule | None:
+        """The rule of a thing and a state; one word may name several things ("sump": tank and fluid)."""
+        names = [m.target.name for m in self.clauses.topics if m.places == topic.places]
+        return next((self.rules[n, state] for n in names if (n, state) in self.rules), None)
+
+    def _things(self, state: Match, among: Collection[str]) -> list[Match]:
+        """What a state is said of; one of "red, itchy arms" is said of what the last one stands before."""
+        last = state.last
+        following = next((m for m in self.states if last < m.first <= last + 2), None)
+        while following is not None:
+            between = {t.norm for t in self.tokens[last + 1 : following.first]}
+            if not between <= {",", "and", "und", "n"}:
+                break
+            last = following.last
+            following = next((m for m in self.states if last < m.first <= last + 2), None)
+        if last > state.last:
+            behind = [m for m in self.clauses.topics if last < m.first <= last + 2 and m.target.name in among]
+            if behind:
+                return behind[:1]
+        return self.clauses.said_of(state.first, state.last, among, carry=True)
 
     def _add(
         self, rule: Rule, topic: Match, state: Match | None, denied: set[int], span: tuple[int, int]
@@ -125,7 +149,7 @@ class Composer:
         if any(self.tokens[p].kind == "number" for p in words):
             return
         for topic in topics:
-            rule = self.rules.get((topic.target.name, state))
+            rule = self._rule(topic, state)
             if rule is not None and not rule.get("when"):
                 self._add(rule, topic, None, {*denied}, span)
                 self.idle |= said if not denied or rule.get("denied") else set()
@@ -142,13 +166,24 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
     wrong = []
     for match in matches:
         name, value = match.target.name, match.target.value
+        if name == "colour" and _drink(match, clauses, lexicon):
+            wrong.append(match)
+            continue
         things = barred.get(f"{name}: {value}", barred.get(name))
         own = {clauses.held[p].target.name.removeprefix("topic_") for p in match.places if p in clauses.held}
         if things is None or own - set(things) - {"line", "thing"}:
             continue
+        # "Paper gets wet" within "filter paper gets wet": half the name of another thing.
+        half = any(
+            not {*clauses.held[p].places} <= {*match.places} for p in match.places if p in clauses.held
+        )
         if own & set(things) and len(match.places) > 1:
+            if half:
+                wrong.append(match)
             continue
-        said = [m for m in clauses.said_of(match.first, match.last) if not clauses.taken_up(m, match.first)]
+        things_only = {m.target.name for m in clauses.topics} - set(_NO_THINGS)
+        said = clauses.said_of(match.first, match.last, things_only) if things_only else []
+        said = [m for m in said if not clauses.taken_up(m, match.first)]
         if any(m.target.name.removeprefix("topic_") in things for m in said) or (
             name in lexicon.settings.get("attributes", ()) and _of_a_thing(match, clauses, lexicon)
         ):
@@ -156,9 +191,26 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
     return wrong
 
 
+#: Topics that are times, places and deeds: nothing is said of them.
+_NO_THINGS = frozenset({"topic_time_off", "topic_at_work", "topic_refill", "topic_scale"})
 _ARTICLES = frozenset(
     {"a", "an", "the", "our", "his", "her", "my", "that", "this", "their", "der", "die", "das", "den", "dem",
      "ein", "eine", "einen", "einem", "einer"}
+)  # fmt: skip
+
+
+def _drink(match: Match, clauses: Clauses, lexicon: Lexicon) -> bool:
+    """True for the coffee that is drunk: a colour only where it is likened or said to have become so."""
+    tokens = clauses.tokens
+    if len(match.places) > 1 or tokens[match.first].norm not in lexicon.settings.get("food_colours", ()):
+        return False
+    around = {t.norm for t in tokens[max(0, match.first - 4) : match.last + 3]}
+    return around.isdisjoint(_LIKE)
+
+
+_LIKE = frozenset(
+    {"like", "wie", "colour", "coloured", "gone", "turned", "goes", "turns", "looks", "to", "brown", "as",
+     "dark", "is", "its", "ish", "into", "shade", "milky", "ist", "aus", "farbe", "sieht", "nach"}
 )  # fmt: skip
 
 

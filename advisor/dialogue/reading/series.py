@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.measured import Reading, fits, fitting_units, is_time, with_unit
+from advisor.dialogue.reading.times import aimed_at
 from advisor.dialogue.reading.tokens import Token
 
 _PARTING = frozenset({"and", "und", "then", "dann", "but", "aber", "sondern", "while", "ist"})
@@ -17,7 +18,24 @@ _SIGNS = frozenset({",", ";", "(", "–", "—", "-", ">"})
 _THAT = frozenset({"that", "thats", "das", "those"})
 _NAMED = {"before": "before", "before_series": "before", "was": "was", "now": "now", "target": "target",
           "first_fill": "first_fill", "first_series": "first_fill", "used_to_be": "before"}  # fmt: skip
-_IS = frozenset({"is", "ist", "its", "are", "reads", "read", "says", "at", "aber", "but", "only", "gemessen"})
+_IS = frozenset(
+    {
+        "is",
+        "ist",
+        "its",
+        "are",
+        "reads",
+        "read",
+        "says",
+        "at",
+        "bei",
+        "sind",
+        "aber",
+        "but",
+        "only",
+        "gemessen",
+    }
+)
 #: Quantities of which several times are told.
 SERIAL = frozenset(
     {"concentration", "reading", "ph", "refractometer_reading", "conductivity", "nitrite", "sump_hardness",
@@ -33,6 +51,9 @@ def frame_series(
     for series in _series(tokens, readings, lexicon):
         spans = [_stretch(tokens, series, at) for at in range(len(series))]
         frames = [_frames_in(marks, tokens, span) for span in spans]
+        for at, reading in enumerate(series):
+            if aimed_at(tokens, reading, marks):
+                frames[at].add("target")
         for at, moved in _redated(tokens, marks, series):
             frames[at] = moved
         dated = [f for f in frames if f - {"was"}]

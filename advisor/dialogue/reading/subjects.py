@@ -149,6 +149,23 @@ _WEATHER = frozenset(
 )  # fmt: skip
 
 
+def drop_other_shares(readings: Sequence[Reading], clauses: Clauses) -> None:
+    """ "Tool life is down by a third" fills no sump: a share belongs to the thing its clause speaks of."""
+    for reading in readings:
+        measure = reading.measure
+        if reading.base != "sump_fill" or not (measure.share or measure.unit):
+            continue
+        said = clauses.said_of(measure.first, measure.last)
+        if said and not {m.target.name for m in said} & _FILLED:
+            reading.base = ""
+
+
+_FILLED = frozenset(
+    {"topic_fluid", "topic_tank", "topic_machine", "topic_pump", "topic_refill", "topic_scale",
+     "topic_time_off", "topic_drum", "topic_foam", "topic_water", "topic_oil"}
+)  # fmt: skip
+
+
 def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:
     """ "Sump's at 38" in a heat wave is a temperature, and the 3 degrees of a drum are the concentrate's."""
     tokens = clauses.tokens

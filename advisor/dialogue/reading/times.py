@@ -95,7 +95,7 @@ def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Seq
     for reading in readings:
         if reading.measure.change:
             reading.frames.add(reading.measure.change)
-        elif _aimed_at(tokens, reading, marks):
+        elif aimed_at(tokens, reading, marks):
             reading.frames.add("target")
 
 
@@ -108,14 +108,14 @@ def _is_proposal(mark: Match, marks: Sequence[Match], tokens: Sequence[Token]) -
     )
 
 
-def _aimed_at(tokens: Sequence[Token], reading: Reading, marks: Sequence[Match]) -> bool:
+def aimed_at(tokens: Sequence[Token], reading: Reading, marks: Sequence[Match]) -> bool:
     """ "Could we water it down to 5 %", "want to bring it up to 8": where a plan is to end."""
     first = reading.measure.first
     if reading.base not in ("", "concentration", "reading") or first < 2 or is_time(reading.measure):
         return False
     if tokens[first - 1].norm not in ("to", "auf"):
         return False
-    words = {t.norm for t in tokens[max(0, first - 6) : first]}
+    words = {t.norm for t in tokens[max(0, first - 6) : reading.measure.last + 3]}
     plans = [m for m in marks if m.target.name == "proposal" and m.first < first]
     return bool(words & _MOVING) and any(not any(t.hard for t in tokens[m.last : first]) for m in plans)
 
