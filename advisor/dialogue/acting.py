@@ -60,6 +60,9 @@ def tick(session: Session, state: CaseState, *, passed: bool = False) -> list[Bl
     """
     view = session.view(state=state)
     left = open_actions(state, view)
+    last = next(reversed(state.acts), "")
+    if state.expecting in view.known.rules.actions.get(last, {}).get("measures", ()) and not passed:
+        return [Block("ask", phrases_led.TYPE_IT)]  # ticked already, and its number is waited for
     if not left and state.acts:
         return _through(view)
     if not left:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from difflib import get_close_matches
 
 from advisor.dialogue import phrases, policy
 from advisor.dialogue.blocks import Block
@@ -42,6 +43,7 @@ _DANGERS = {
     "or",
 }
 _PEOPLE = {"nobody", "noone", "everyone", "everybody", "one", "hurt", "ill", "keiner"}
+_LONG_NO = ("nobody", "nothing", "everyone", "everybody", "negative")
 _NO_ANSWER = (["ok"], ["okay"], ["k"], ["all"], ["everyone"], ["everybody"], ["alle"], ["alles"], ["good"])
 _PLACES = {"pit", "fire", "smoke", "fumes", "air", "stinging"}
 _ILLS = {"rash", "cough", "skin", "eyes", "chest", "hurt", "ill", "sick", "unwell"}
@@ -116,7 +118,7 @@ def plain_no(text: str) -> bool:
     """True for a line that says no, or that all is well, and nothing else."""
     if any(c.isdigit() for c in text):
         return False  # "no, it was 5 %" corrects a number
-    words = re.findall(r"[a-z']+", text.lower())
+    words = [_meant(word) for word in re.findall(r"[a-z']+", text.lower())]
     if words in _NO_ANSWER:  # heard, perhaps, but no answer to a question about danger
         return False
     if {*words} & _PLACES and not {*words} & _ILLS:  # "nobody is in the pit" says nothing about sore skin
@@ -125,6 +127,13 @@ def plain_no(text: str) -> bool:
     if {*words} & _PEOPLE:  # "no fire no smoke nobody hurt" denies the dangers it names
         return says and set(words) <= _REST | _THEY | _DANGERS
     return says and set(words) <= _REST | _THEY
+
+
+def _meant(word: str) -> str:
+    """A long word of a plain no with one slip in it ("nobdy"); every other word as it is."""
+    if len(word) < 5 or word in _REST:
+        return word
+    return next(iter(get_close_matches(word, _LONG_NO, n=1, cutoff=0.8)), word)
 
 
 def safety_facts(rules: RuleBase, text: str) -> list[Fact] | None:

@@ -25,6 +25,7 @@ NOT_TICKED = 'Steps {first} to {last} are not ticked. I take them as done; type 
 NOT_TICKED_ONE = 'Step {step} is not ticked. I take it as done; type "back" if not.'
 NOTHING_TO_TICK = "There is nothing to tick yet."
 RECIPE_FIRST = "That step needs its recipe first."
+DONE_OR_SKIP = 'Is this step done? Type "done", or "skip" to pass it over.'
 STEP_PASSED = "Step {number} of {total} passed over."
 ALL_ACTS_DONE = 'That was the last step. Type what you see and read then, or "stop here" to finish.'
 WHY_FOUND = "What this step finds out may change what to do next."

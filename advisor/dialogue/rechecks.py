@@ -25,6 +25,9 @@ _NUMBER = re.compile(
     r"(it |now |reads? |shows? |at |about |is |got |reading )*\d+([.,]\d+)?\s*"
     r"(%|percent|per cent|°?brix|°?bx|(on|off|straight off) the glass|on the scale)?"
 )
+#: Said to a step that waits, these mean that it is done; those leave it open whether it is.
+_DONE_TOO = {"ok", "okay", "k", "y", "yes", "yep", "yeah", "ja", "ok done", "yes done", "doen", "donw", "dne"}
+_NEXT = {"next", "next step", "next one", "go on", "continue", "weiter"}
 #: How a line begins that tells the reading after a fix.
 READ_AGAIN = ("read again", "recheck", "reads now", "now reads", "reading now", "after that it reads")
 #: A reading so many times what was there before and what is expected is doubted once; practice, no source.
@@ -44,6 +47,12 @@ class Follower:
         state = self.state
         if state.expecting == following.POURED:
             return poured.answered(self.session, state, text)
+        walking = state.expecting is None and bool(state.steps or state.passed or state.acts)
+        said = " ".join(text.lower().strip(" .!").split())
+        if walking and said in _DONE_TOO:
+            return self.tick()
+        if walking and said in _NEXT:
+            return [Block("ask", phrases_led.DONE_OR_SKIP)]
         due = state.expecting == following.RECHECK or self._reading_due(following.current_step(state))
         waits = due or (following.stands(state) and state.expecting is None)
         if waits and _NUMBER.fullmatch(text.lower().strip(" .!")):
@@ -100,6 +109,7 @@ class Follower:
 
     def ask(self) -> list[Block]:
         """Ask for the reading after the fix."""
+        self.session.last_move = policy.Move("ask", following.RECHECK)
         self.session.record.append("asked", {"move": "ask", "target": following.RECHECK})
         return [Block("ask", phrases_led.AFTER_ALL)]
 

@@ -23,13 +23,13 @@ from advisor.dialogue.asking import (
 )
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
+from advisor.dialogue.coming_back import offer_answered, take_up
 from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import POURED, RECHECK, begun, is_closed, is_spent, outdated
 from advisor.dialogue.glance import (
     in_short,
     in_two_forms,
-    recipe_at_a_glance,
     verdict_at_a_glance,
     with_question,
     with_recipe,
@@ -44,7 +44,7 @@ from advisor.dialogue.rechecks import READ_AGAIN, Follower, recipe_anew
 from advisor.dialogue.recipes import run_down_block
 from advisor.dialogue.recorder import Recorder
 from advisor.dialogue.said_back import said_back
-from advisor.dialogue.screens import caution_blocks, fact_words, standing_facts
+from advisor.dialogue.screens import caution_blocks
 from advisor.dialogue.shop import Shop
 from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.inference.assess import Assessment, assess
@@ -104,21 +104,7 @@ class Session:
 
     def resume(self, case: int) -> list[Block]:
         """Take up a case where it was left."""
-        self.record.resume(case)
-        state = self.state()
-        said = [fact_words(f, self.rules, self.shop.system) for f in standing_facts(state, self.rules)]
-        blocks = [
-            Block("text", phrases.RESUMED),
-            Block("note", phrases.listed(said) or "nothing noted yet", "Noted"),
-        ]
-        if state.recipe and not state.recipe["refused"] and not is_spent(state):
-            blocks += recipe_at_a_glance(self.view(state=state), state.recipe, self.shop.display)
-            if not state.expecting:
-                return blocks + Follower(self, state).resumed()
-        if state.expecting:  # asked before, not answered: it stands again
-            self.last_move = policy.Move("ask", state.expecting)
-            return blocks + self.question()
-        return blocks + self.go_on()
+        return take_up(self, case)
 
     # -- state -----------------------------------------------------------------------------------
 
@@ -128,8 +114,11 @@ class Session:
         return self.record.case
 
     def state(self) -> CaseState:
-        """The fold of the case so far."""
-        return self.record.state()
+        """The fold of the case so far; at rest no question is open, though one may have been passed over."""
+        state = self.record.state()
+        if self.last_move.name == "rest":
+            state.expecting = None
+        return state
 
     def understood(self, text: str, expecting: str | None = None) -> Understood:
         """What a line says, read with the shop's habits and what is known."""
@@ -163,7 +152,7 @@ class Session:
         if len(text) > LONGEST_LINE:
             return [Block("text", phrases.TOO_LONG.format(count=len(text)))]
         if self.offered is not None:
-            return self._offer_answered(text)
+            return offer_answered(self, text)
         if not text:
             return self.repeat()
         state = self.state()
@@ -174,7 +163,8 @@ class Session:
         early = self._special(text, state)
         if early is not None:
             return early
-        picked = answer_by_number(self.rules, expecting, text) or answer_by_yes_or_no(
+        listed = None if (state.expecting or "").startswith(procedures.AGAIN) else expecting
+        picked = answer_by_number(self.rules, listed, text) or answer_by_yes_or_no(
             self.rules, expecting, text
         )
         got = picked or uncrossed(self.understood(text, expecting), expecting)
@@ -182,19 +172,6 @@ class Session:
             got = self.understood(text)  # "6.2", of what?
         got = got if picked else bare_volumes.asked_about(text, got, state, expecting, self.shop.gallon)
         return self._answer(text, got, state)
-
-    def _offer_answered(self, text: str) -> list[Block]:
-        case, self.offered = self.offered, None
-        low = text.lower().strip(" .!")
-        if low in {"y", "yes", "yeah", "yep", "ok", "sure", "go on", ""}:
-            return self.resume(int(case or 0))
-        if case is not None:
-            self.store.append(
-                case, "closed", {"how": "replaced"}, time=self.record.clock(), who=self.record.who
-            )
-        if low in {"n", "no", "nope", "new"}:
-            return [Block("text", phrases.FRESH), Block("ask", phrases.WHAT_DO_YOU_SEE)]
-        return [Block("text", phrases.FRESH), *self.say(text)]
 
     def _special(self, text: str, state: CaseState) -> list[Block] | None:
         """Lines that mean something only here: a trial kept, an emergency dealt with, a recheck, a sump."""
@@ -246,7 +223,8 @@ class Session:
                 if told is not None:
                     return told
         if got.facts or got.ask:
-            return self.take(text, got, state, answered=answers(got, state.expecting))
+            asked = procedures.asked_for(self.rules, state.expecting) or state.expecting
+            return self.take(text, got, state, answered=answers(got, asked))
         if self.last_move.name == "emergency" and self.last_move.target not in state.acknowledged:
             again = caution_blocks(self.rules, [str(self.last_move.target)])
             return [*again, Block("ask", phrases.NOT_YET)]

@@ -93,3 +93,24 @@ def test_a_recipe_step_can_be_passed_over(store: Store) -> None:
 
     assert "Step 5 of 8 passed over" in passed
     assert "How much of the recipe went in?" in missed
+
+
+def test_a_second_done_does_not_tick_past_a_number_that_is_waited_for(store: Store) -> None:
+    """The pH is asked for: "done" again gets "type what it shows", and the next step stays open."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, *ROTTEN, *["done"] * 5)
+
+    assert "Type what it shows" in screen
+    assert len(done(talk)) == 4
+
+
+def test_ok_ticks_and_next_is_asked_about(store: Store) -> None:
+    """While a list is walked "ok" says done; "next" leaves open whether it is."""
+    talk = session(store, demo=True)
+
+    say(talk, *ROTTEN, "done", "ok")
+    screen = say(talk, "next")
+
+    assert len(done(talk)) == 2
+    assert '"skip" to pass it over' in screen

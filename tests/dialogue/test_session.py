@@ -239,3 +239,21 @@ def test_health_shows_no_number_and_no_illness(store: Store) -> None:
     )
 
     assert not any(word in screens.lower() for word in ("asthma", "dermatitis", "alveolitis", "eczema"))
+
+
+def test_numbers_pick_nothing_where_none_are_shown(store: Store) -> None:
+    """Asked whether the smell is so, "8,2" is a number of its own and no eighth and second smell."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, "mill 1 smells of rotten egg", "nobody", "8,2")
+
+    assert "which is meant?" in screen
+    assert "smell: musty" not in held(talk)
+
+
+@pytest.mark.parametrize("said", ["nobdy", "nobody", "nothin"])
+def test_a_misspelt_nobody_is_an_answer(store: Store, said: str) -> None:
+    """One slip in a long word of a plain no; what says more is never one."""
+    talk = session(store, demo=True)
+
+    assert "nobody with complaints" in say(talk, "mill 1 smells of rotten egg", said)
