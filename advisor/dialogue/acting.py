@@ -22,7 +22,9 @@ def told(state: CaseState, view: Assessment) -> list[str]:
     rules, known, verdict = view.known.rules, view.known, state.verdict or {}
     held = verdict.get("hold") if verdict.get("verdict") != "named" else None
     ids = [str(a["id"]) for a in verdict.get("actions", []) if a["id"] in rules.actions]
-    ids = [a for a in ids if a not in view.forbidden and rules.actions[a]["text"] != held]
+    checks = [item for key, item in rules.procedures.items() if key in state.concluded]
+    led = {a for item in checks for a in item.get("does", ())}
+    ids = [a for a in ids if a not in {*view.forbidden, *led} and rules.actions[a]["text"] != held]
     return [a for a in ids if not any(known.values(m) for m in rules.actions[a].get("measures", ()))]
 
 
@@ -38,19 +40,26 @@ def walked(state: CaseState, view: Assessment) -> bool:
     return not following.stands(state) and bool(open_actions(state, view))
 
 
-def where(state: CaseState, view: Assessment) -> list[Block]:
-    """The action that comes now."""
+def where(session: Session, state: CaseState) -> list[Block]:
+    """The action that comes now, put before the person."""
+    view = session.view(state=state)
     left = open_actions(state, view)
     if not left:
         return []
+    session.current_action = left[0]
     item = view.known.rules.actions[left[0]]
     label = phrases.STEP_OF.format(number=len(state.acts) + 1, total=len(state.acts) + len(left))
     return [Block("row", f"{phrases.WHO[item['who']]}: {item['text']}", label)]
 
 
-def going_on(state: CaseState, view: Assessment) -> list[Block]:
-    """The action that comes now, once the list is being walked."""
-    return where(state, view) if state.acts and walked(state, view) else []
+def going_on(session: Session, state: CaseState) -> list[Block]:
+    """The action that comes now, once the list is being walked or its recipe is through."""
+    begun = bool(state.acts) or (bool(state.results) and following.is_spent(state))
+    wanted = begun and not following.is_closed(state) and walked(state, session.view(state=state))
+    if not wanted:
+        return []
+    first = [] if state.acts else [Block("text", phrases_led.LEFT_TO_DO)]
+    return [*first, *where(session, state)]
 
 
 def tick(session: Session, state: CaseState, *, passed: bool = False) -> list[Block]:
@@ -69,6 +78,8 @@ def tick(session: Session, state: CaseState, *, passed: bool = False) -> list[Bl
         return [Block("text", phrases_led.NOTHING_TO_TICK), *session.repeat()]
     if view.known.rules.actions[left[0]].get("recipe") and state.recipe is None and state.expecting:
         return [Block("text", phrases_led.RECIPE_FIRST), *session.repeat()]
+    if (state.acts or state.results) and session.current_action != left[0]:  # nobody has seen which it is
+        return [*where(session, state), Block("text", phrases_led.HOW_TICK)]
     total, key = len(state.acts) + len(left), left[0]
     session.record.append("action_done", {"action": key, "skipped": passed})
     said = phrases_led.STEP_PASSED if passed else phrases.STEP_DONE
@@ -81,7 +92,7 @@ def tick(session: Session, state: CaseState, *, passed: bool = False) -> list[Bl
         asked = session.question()
         session.record.append("asked", {"move": "ask", "target": wanted})
         return [first, *asked]
-    return [first, *(where(state, view) or _through(view))]
+    return [first, *(where(session, state) or _through(view))]
 
 
 def _to_ask(state: CaseState, view: Assessment, action: str) -> str | None:

@@ -99,6 +99,14 @@ class Follower:
         step = following.current_step(state)
         return self.where() if state.steps and step is not None else self.ask()
 
+    def going_on(self) -> list[Block]:
+        """The step that waits, of a recipe or of the list, once either is being walked."""
+        if self.state.steps or self.state.passed:
+            step = self.where()
+            if step:
+                return step
+        return acting.going_on(self.session, self.state)
+
     def where(self) -> list[Block]:
         """The step that comes now."""
         step = following.current_step(self.state)
@@ -214,7 +222,7 @@ class Follower:
         if result in {following.MISSED, following.OUTSIDE}:
             return blocks + session.go_on()
         self.state = session.state()
-        return blocks + (self.where() if result != following.WORKED else [])
+        return blocks + (self.where() or acting.going_on(session, self.state))
 
 
 def recipe_anew(session: Session, state: CaseState, view: Assessment, kind: str | None) -> list[Block]:

@@ -90,6 +90,7 @@ class Session:
         self.offered: int | None = None
         self.over = False
         self.edit = ""  # the answer taken back, to be mended rather than typed again
+        self.current_action = ""  # the step of what to do that was put before the person last
         self.pages = Pages(self)
         self.names = Names(self.record)
         self._judged: tuple[object, Assessment] | None = None
@@ -307,11 +308,12 @@ class Session:
             )
         state = self.state()
         same = state.told and self.record.events[-1].kind == "said"
-        if same and begun(state) and outdated(state, view, policy.recipe_kind(view)):
-            return [Block("text", phrases_led.UNDER_WAY), self._rest()]
-        saved = Block("text", self._saved(), rank=SAVED_RANK)
-        first = Block("text", phrases.SAME_VERDICT) if same else saved
-        return [first, *acting.going_on(state, view), self._rest()]
+        first = Block("text", self._saved(), rank=SAVED_RANK)
+        if same:
+            old = begun(state) and outdated(state, view, policy.recipe_kind(view))
+            first = Block("text", phrases_led.UNDER_WAY if old else phrases.SAME_VERDICT)
+        walk = Follower(self, state).going_on()
+        return [first, *walk] if walk and walk[-1].kind == "ask" else [first, *walk, self._rest()]
 
     def _rest(self) -> Block:
         state = self.state()

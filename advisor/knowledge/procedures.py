@@ -75,7 +75,7 @@ class Procedure(Model):
     ``contradiction`` readings not to be believed before they are looked into, begun by ``when``;
     ``instrument`` a check that is offered; ``miss`` after a fix that did not come out as worked out.
     ``stands_on``: the readings it belongs to. ``called``: what a person types to begin it. ``leaves``:
-    what holds when the person will not be led.
+    what holds when the person will not be led. ``does``: actions that are done once it is through.
     """
 
     id: Id
@@ -88,6 +88,7 @@ class Procedure(Model):
     stands_on: tuple[Id, ...] = ()
     called: tuple[Short, ...] = ()
     leaves: tuple[str, ...] = ()
+    does: tuple[Id, ...] = ()
     steps: Annotated[list[ProcedureStep], Field(min_length=1)]
     ends: tuple[ProcedureEnd, ...] = ()
     sources: Sources
@@ -142,6 +143,8 @@ def check(document: Document, names: Names) -> None:
         names.condition(when, document.place(path))
     for key in data.get("stands_on", []):
         names.one_of(key, names.observables, "observable", document.place(("stands_on",)))
+    for key in data.get("does", []):
+        names.one_of(key, names.actions, "action", document.place(("does",)))
     parts: list[tuple[tuple[str | int, ...], dict[str, Any]]] = [((), data)]
     parts += [((name, i), item) for name in ("steps", "ends") for i, item in enumerate(data.get(name, []))]
     for path, part in parts:

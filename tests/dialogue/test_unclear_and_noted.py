@@ -137,3 +137,15 @@ def test_nobody_in_the_pit_is_not_nobody_with_complaints(store) -> None:  # type
     say(talk, "nobody is in the pit")
 
     assert "not skin" not in held(talk)
+
+
+def test_a_reading_under_a_question_for_the_age_is_a_reading(store) -> None:  # type: ignore[no-untyped-def]
+    """"Reads 2.1 on the glass" is no charge of two days, however the question stands."""
+    talk = session(store, demo=True)
+    say(talk, "lathe 1 rusting parts", "nothing changed", "others ok", "no")
+    assert talk.state().expecting == "fluid_age"
+
+    say(talk, "reads 2.1 on the glas")
+
+    assert talk.view().known.quantity("fluid_age") is None
+    assert [f.id for f in talk.state().facts if f.value in {2.1, 0.021}] == ["concentration"]

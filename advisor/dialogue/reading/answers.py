@@ -12,6 +12,9 @@ from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
 
+#: Units of what no instrument shows.
+_NOT_READ = {"day", "h", "min", "L", "L/day", "L/min"}
+
 
 def number_answer(
     expecting: str,
@@ -35,6 +38,8 @@ def number_answer(
             and reading.base not in (expecting, "reading", "concentration")
         ):
             continue
+        if reading.base == "reading" and reading.distance <= 3.0 and observable.unit in _NOT_READ:
+            continue  # "reads 2.1" is no age and no volume
         if measure.unit and observable.unit not in fitting_units(measure):
             continue
         if measure.ratio is not None and expecting not in ("mix_ratio",):
