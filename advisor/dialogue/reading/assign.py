@@ -162,6 +162,9 @@ def _means_another(tokens: Sequence[Token], cue: Match, reading: Reading) -> boo
         parted = any(t.kind == "mark" and t.text in (",", "(") for t in between)
         before = {t.norm for t in tokens[max(0, measure.first - 4) : measure.first]}
         return parted or bool(before & _DRUMS) or (measure.bare and not measure.share and measure.number > 1)
+    if cue.target.name == "refractometer_reading" and measure.last < cue.first and measure.first > 1:
+        whole, among = tokens[measure.first - 2], tokens[measure.first - 1]
+        return whole.value is not None and among.norm in ("of", "von") and measure.bare  # "1 of 8 on the line"
     if cue.target.name == "refractometer_factor" and measure.last < cue.first:
         behind = tokens[cue.last + 1].norm if cue.last + 1 < len(tokens) else ""
         return tokens[cue.first].norm == "times" and behind in _COMPARED
