@@ -33,17 +33,17 @@ def aim_pairs(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequen
         if not (_may_be_strength(one) and _may_be_strength(two)):
             continue
         between = tokens[one.measure.last + 1 : two.measure.first]
-        behind = [t.norm for t in tokens[two.measure.last + 1 : two.measure.last + 3]]
+        behind = [_word(t) for t in tokens[two.measure.last + 1 : two.measure.last + 3]]
         if not _near(one, two) or not _joined(between, two, behind):
             continue
-        said = {t.norm for t in between} | set(behind[:2])
+        said = {_word(t) for t in between} | set(behind[:2])
         if not (one.measure.unit or said & (_METHOD - {"in", "the", "right"}) or _named(tokens, one, cues)):
             continue
         two.base, two.distance = "concentration", 0.0
         two.frames.add("target")
         two.places.update(range(one.measure.last + 1, two.measure.first))
         two.places.update(p for p in (two.measure.last + 1,) if behind[:1] and behind[0] in _WINDOW)
-        before = {t.norm for t in tokens[max(0, one.measure.first - 3) : one.measure.first]}
+        before = {_word(t) for t in tokens[max(0, one.measure.first - 3) : one.measure.first]}
         if said & _TITRATED or before & _TITRATED:
             one.base, one.distance = "titration", 0.0
         elif said & {"factor", "factored", "multiplied", "faktor"} or not one.base:
@@ -63,7 +63,7 @@ def _near(one: Reading, two: Reading) -> bool:
 
 def _joined(between: Sequence[Token], two: Reading, behind: Sequence[str]) -> bool:
     """Whether only the words that join a strength to its target stand between the two numbers."""
-    words = [t.norm for t in between if t.kind != "mark"]
+    words = [_word(t) for t in between if t.kind != "mark"]
     marks = {t.text for t in between if t.kind == "mark"}
     ranged = two.measure.low != two.measure.high
     if marks == {"("}:
@@ -127,10 +127,10 @@ def on_target(readings: Sequence[Reading], facts: Sequence[Fact], tokens: Sequen
 def _wanted_behind(reading: Reading, tokens: Sequence[Token]) -> bool:
     at = reading.measure.last + 1
     for start in range(at, min(at + 6, len(tokens))):
-        words = [t.norm for t in tokens[start : start + 4]]
+        words = [_word(t) for t in tokens[start : start + 4]]
         if any(tuple(words[: len(w)]) == w for w in _AS_WANTED):
             return True
-        if tokens[start].norm not in _EASING and tokens[start].kind != "unit":
+        if _word(tokens[start]) not in _EASING and tokens[start].kind != "unit":
             return False
     return False
 
@@ -138,7 +138,12 @@ def _wanted_behind(reading: Reading, tokens: Sequence[Token]) -> bool:
 def _wanted_before(reading: Reading, tokens: Sequence[Token]) -> bool:
     """ "On target at 6", "on target by titration at 6"."""
     at = reading.measure.first
-    if not at or tokens[at - 1].norm not in ("at", "bei", "with", "mit"):
+    if not at or _word(tokens[at - 1]) not in ("at", "bei", "with", "mit"):
         return False
-    words = [t.norm for t in tokens[max(0, at - 6) : at - 1] if t.norm not in ("by", "titration", "titrated")]
+    words = [_word(t) for t in tokens[max(0, at - 6) : at - 1] if _word(t) not in ("by", "titration", "titrated")]
     return words[-2:] == ["on", "target"] or words[-2:] in (["auf", "sollwert"], ["im", "soll"])
+
+
+def _word(token: Token) -> str:
+    """The word meant, where its spelling was corrected."""
+    return token.guessed or token.norm

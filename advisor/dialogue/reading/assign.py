@@ -164,7 +164,7 @@ def _means_another(tokens: Sequence[Token], cue: Match, reading: Reading) -> boo
         return parted or bool(before & _DRUMS) or (measure.bare and not measure.share and measure.number > 1)
     if cue.target.name == "refractometer_reading" and measure.last < cue.first and measure.first > 1:
         whole, among = tokens[measure.first - 2], tokens[measure.first - 1]
-        return whole.value is not None and among.norm in ("of", "von") and measure.bare  # "1 of 8 on the line"
+        return whole.value is not None and among.norm in ("of", "von") and measure.bare
     if cue.target.name == "refractometer_factor" and measure.last < cue.first:
         behind = tokens[cue.last + 1].norm if cue.last + 1 < len(tokens) else ""
         return tokens[cue.first].norm == "times" and behind in _COMPARED
