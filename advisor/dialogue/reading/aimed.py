@@ -140,7 +140,8 @@ def _wanted_before(reading: Reading, tokens: Sequence[Token]) -> bool:
     at = reading.measure.first
     if not at or _word(tokens[at - 1]) not in ("at", "bei", "with", "mit"):
         return False
-    words = [_word(t) for t in tokens[max(0, at - 6) : at - 1] if _word(t) not in ("by", "titration", "titrated")]
+    words = [_word(t) for t in tokens[max(0, at - 6) : at - 1]]
+    words = [w for w in words if w not in ("by", "titration", "titrated")]
     return words[-2:] == ["on", "target"] or words[-2:] in (["auf", "sollwert"], ["im", "soll"])
 
 
