@@ -5,20 +5,24 @@ from __future__ import annotations
 from typing import Any
 
 from advisor.dialogue import phrases
+from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK
 from advisor.dialogue.screens import fact_words, facts_words, reason_blocks, recipe_blocks
 from advisor.inference.assess import Assessment, Judged, assess
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
+from advisor.knowledge.rulebase import Observable, RuleBase
 from advisor.mixing.display import IMPERIAL, METRIC, US
 from advisor.reports.cases import Opened
-from advisor.reports.eyes import cause_title, rechecks
+from advisor.reports.eyes import cause_title, rechecks, signature_words
 from advisor.reports.path import sure_words, verdict_words
 
 _UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
 #: An answer that moves the leading cause by less is not what the verdict hangs on.
 HANGS = 0.02
+#: From this many on, answers that say all is well, or with what care was read, are told in short.
+_MANY = 3
 
 
 def case_json(case: Opened) -> dict[str, Any]:
@@ -61,7 +65,7 @@ def case_blocks(case: Opened) -> list[Block]:
     return blocks + _signatures(case)
 
 
-def _answers(case: Opened) -> list[Block]:
+def _answers(case: Opened, *, whole: bool = False) -> list[Block]:
     """The answers in the order in which they came, one line each."""
     by_event: dict[int, list[Fact]] = {}
     for fact in case.state.facts:
@@ -71,9 +75,41 @@ def _answers(case: Opened) -> list[Block]:
     for i, (event, facts) in enumerate(sorted(by_event.items()), 1):
         words = case.words.get(event)
         quoted = f'  ("{words}")' if words and i > 1 else ""
-        told = "; ".join(facts_words(facts, case.rules))
-        blocks.append(Block("item", f"{told}{quoted}", f"{i}"))
+        told = facts_words(facts, case.rules) if whole else _in_short(facts, case.rules)
+        blocks.append(Block("item", f"{'; '.join(told)}{quoted}", f"{i}"))
     return blocks
+
+
+def _in_short(facts: list[Fact], rules: RuleBase) -> list[str]:
+    """Facts in words, but that all are well is told once, and the care taken over a reading is counted."""
+    safe = [f for f in facts if f.id in SAFE_MEANS and f.status == "ruled_out" and f.value is None]
+    care = [f for f in facts if f.status == "present" and _is_care(rules.observables[f.id])]
+    hidden = [*(safe if len(safe) >= _MANY else ()), *(care if len(care) >= _MANY else ())]
+    told = facts_words([f for f in facts if f not in hidden], rules)
+    if len(safe) >= _MANY:
+        told.append(phrases.SAFE.rstrip("."))
+    if len(care) >= _MANY:
+        item = rules.observables[care[0].id]
+        told.append(f"{item.name}: {len(care)} of {len(item.answers)} points of care")
+    return told
+
+
+def _is_care(item: Observable) -> bool:
+    """Whether its answers say how carefully a reading was taken; each of them is a good one."""
+    return item.role == "trust" and item.kind == "any_of"
+
+
+def answers_blocks(case: Opened) -> list[Block]:
+    """Every answer in full."""
+    return [Block("head", f"case {case.number}", "ANSWERS"), *_answers(case, whole=True)]
+
+
+def recipe_page(case: Opened) -> list[Block]:
+    """The whole recipe with its steps, other ways and what was taken for granted."""
+    made = case.state.recipe
+    if not made:
+        return [Block("text", phrases.NO_RECIPE)]
+    return recipe_blocks(made, _UNITS.get(case.state.opened.get("units") or "metric", METRIC))
 
 
 def _verdict(case: Opened, view: Assessment) -> list[Block]:
@@ -172,8 +208,9 @@ def _recipe(case: Opened) -> list[Block]:
     if not state.recipe:
         return []
     made = state.recipe
+    shown = made.get("options", [])[:1]
     blocks = recipe_blocks(
-        {**made, "steps": [], "options": [{**option, "steps": []} for option in made.get("options", [])[:1]]},
+        {**made, "steps": [], "assumptions": [], "options": [{**option, "steps": []} for option in shown]},
         _UNITS.get(state.opened.get("units") or "metric", METRIC),
     )
     if not made["refused"]:
@@ -184,10 +221,5 @@ def _recipe(case: Opened) -> list[Block]:
 
 
 def _signatures(case: Opened) -> list[Block]:
-    blocks = []
-    for event in case.events:
-        if event.kind == "review":
-            said = "agreed" if event.data["agrees"] else f"overruled: {event.data.get('cause')}"
-            text = f"{said} by {event.who}, {event.time}, rule base {event.data.get('rules')}."
-            blocks.append(Block("head", f"{text} {event.data.get('reason') or ''}".strip(), "SIGNED"))
-    return blocks
+    signed = [event for event in case.events if event.kind == "review"]
+    return [Block("head", signature_words(event, case.rules), "SIGNED") for event in signed]

@@ -98,6 +98,12 @@ def signed_words(event: Event, rules: RuleBase) -> str:
     return f"overruled by {event.who}: {cause_title(rules, cause)}"
 
 
+def signature_words(event: Event, rules: RuleBase) -> str:
+    """A whole signature in one sentence: what it says, why, when, and on which rules."""
+    reason = f", because {event.data['reason']}" if event.data.get("reason") else ""
+    return f"{signed_words(event, rules)}{reason}, {event.time}, rule base {event.data.get('rules')}."
+
+
 def cause_title(rules: RuleBase, cause: str) -> str:
     """The name of a cause, or its id where these rules no longer know it."""
     return lower_first(str(rules.causes[cause].text["title"])) if cause in rules.causes else cause

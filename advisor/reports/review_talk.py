@@ -17,9 +17,9 @@ from advisor.dialogue.leaving import leaves
 from advisor.dialogue.understanding import Lexicon
 from advisor.errors import BadInput, SumpsideError
 from advisor.reports import review
-from advisor.reports.case_screen import case_blocks
+from advisor.reports.case_screen import answers_blocks, case_blocks, recipe_page
 from advisor.reports.cases import Opened, open_case
-from advisor.reports.eyes import signatures, signed_words
+from advisor.reports.eyes import signature_words, signatures
 from advisor.reports.path import cause_words, path_blocks, verdict_words
 from advisor.reports.signing import changes, disputes, nearly_called, overruling, signed_data
 
@@ -28,6 +28,7 @@ HELP = (
     ("next", "opens the case that needs eyes most after this one"),
     ("what if strength was 6.5", "judges the case again with that answer; nothing is recorded"),
     ("path", "how it was decided, answer by answer"),
+    ("answers", "every answer in full; \"recipe\" shows the whole recipe with its steps"),
     ("agree", "signs that the verdict is right"),
     ("overrule it was tramp oil because ...", "signs that another cause is right"),
     ("list", "what needs eyes first"),
@@ -41,10 +42,14 @@ _AGREE = {
 }  # fmt: skip
 #: Said in passing; it is asked what is meant, for nothing is signed by chance.
 _FINE = {"ok", "okay", "fine", "good", "yes", "y", "thanks", "fair enough"}
-_PATH = {"path", "why", "how", "how come", "show path", "the path", "why that", "explain"}
+_PAGES = {
+    **dict.fromkeys(("path", "why", "how", "show path", "the path", "why that", "explain"), "path"),
+    **dict.fromkeys(("answers", "all answers", "facts", "so far", "more"), "answers"),
+    **dict.fromkeys(("recipe", "whole recipe", "the recipe", "steps"), "recipe"),
+}
 _YES = {"yes", "y", "yes please", "sure"}
 _NO = {"no", "n", "nope", "cancel", "not", "don't", "dont", "no thanks"}
-_PLAIN = ("help", "list", "next", "path", "agree", "leave")
+_PLAIN = ("help", "list", "next", "path", "answers", "recipe", "agree", "leave")
 _NUMBER = re.compile(r"(?:(?:o\w{2,3}|case|show|see|number|no|go to|look at) *)?#? *(\d{1,9})")
 #: A slip of the pen in a word of the desk (judgement, common practice, no source).
 _CLOSE = 0.75
@@ -133,8 +138,9 @@ class ReviewTalk:
     def _about(self, text: str, low: str) -> list[Block]:
         """Something about the case that is open."""
         case = self._opened()
-        if low in _PATH:
-            return path_blocks(case)
+        pages = {"path": path_blocks, "answers": answers_blocks, "recipe": recipe_page}
+        if low in _PAGES:
+            return pages[_PAGES[low]](case)
         if low in _AGREE:
             return self._sign(Waiting("who", None))
         if low in _FINE:
@@ -156,7 +162,7 @@ class ReviewTalk:
 
     def _case(self, number: int) -> list[Block]:
         self.case = open_case(self.store, number)
-        told = 'Type "agree", "overrule it was ... because ...", "what if ...", "path", "next" or "q".'
+        told = 'Type "agree", "overrule it was ... because ...", "what if ...", "next", or "help" for more.'
         return [*case_blocks(self.case), Block("ask", told)]
 
     def _next(self) -> list[Block]:
@@ -277,11 +283,7 @@ class ReviewTalk:
 
 def signed_already(case: Opened, earlier: list[Any], cause: str | None) -> list[Block]:
     """The signatures a verdict has already, and whether the new one (None: agreed) says otherwise."""
-    blocks = []
-    for event in earlier:
-        reason = f", because {event.data['reason']}" if event.data.get("reason") else ""
-        told = f"{signed_words(event, case.rules)}{reason}, {event.time}, rule base {event.data['rules']}."
-        blocks.append(Block("head", told, "SIGNED ALREADY"))
+    blocks = [Block("head", signature_words(event, case.rules), "SIGNED ALREADY") for event in earlier]
     if any(event.data.get("cause") != cause for event in earlier):
         blocks.append(Block("warn", "Your signature would say otherwise. Both would stand.", "TAKE CARE"))
     return blocks

@@ -6,11 +6,14 @@ from collections.abc import Callable
 
 import pytest
 
+from advisor.dialogue.case import fact_data
+from advisor.dialogue.given import given_facts
 from advisor.dialogue.understanding import Lexicon
 from advisor.errors import BadInput
+from advisor.knowledge.rulebase import RuleBase
 from advisor.logbook.store import SqliteStore
 from advisor.reports import review, signing
-from advisor.reports.case_screen import case_blocks, case_json
+from advisor.reports.case_screen import answers_blocks, case_blocks, case_json
 from advisor.reports.cases import open_case
 from advisor.reports.path import path_blocks
 
@@ -58,6 +61,31 @@ def test_a_missed_prediction_needs_eyes(store: SqliteStore, save: Callable[..., 
     found = reasons(store)
     assert "missed" in found[missed]
     assert "missed" not in found[held]
+
+
+WELL = ("nobody", {"ruled_out": ["skin", "breathing", "eyes_nose", "injury", "danger_now"]})
+READ_WELL = (
+    "all of that",
+    {"facts": {"reading_care": ["skimmed", "zeroed", "fresh"], "sample_point": "surface"}},
+)
+
+
+def test_the_screen_is_short_and_the_rest_is_a_word_away(
+    store: SqliteStore, save: Callable[..., int], rules: RuleBase
+) -> None:
+    """All well is told once and care is counted; a doubtful sample stays, and the page of answers has all."""
+    case = save()
+    for words, given in (WELL, READ_WELL):
+        facts = [fact_data(f, words) for f in given_facts(given, rules)]
+        store.append(case, "said", {"facts": facts}, words, time=NOON, who="op")
+    opened = open_case(store, case)
+    short, whole = (" ".join(b.text for b in made(opened)) for made in (case_blocks, answers_blocks))
+    assert "nobody with complaints, no danger now" in short
+    assert "how it was read: 3 of 4 points of care" in short
+    assert "where the sample came from" in short
+    assert "no chest complaints" in whole
+    assert "zeroed on water" in whole
+    assert "zeroed on water" not in short
 
 
 def test_a_thin_verdict_names_the_answer_that_stood_then(
