@@ -37,19 +37,20 @@ def test_dangers_are_told_and_traps_avoided(case: dict, words: bool) -> None:  #
         ("fresh_cases.jsonl", True, 46),
         ("own_cases.jsonl", False, 66),
         ("own_cases.jsonl", True, 50),
-        ("blind_cases.jsonl", False, 48),
-        ("blind_cases.jsonl", True, 39),
-        ("blind_cases_b.jsonl", False, 43),
-        ("blind_cases_b.jsonl", True, 34),
+        ("blind_cases.jsonl", False, 51),
+        ("blind_cases.jsonl", True, 48),
+        ("blind_cases_b.jsonl", False, 52),
+        ("blind_cases_b.jsonl", True, 42),
+        ("blind_cases_c.jsonl", False, 61),
+        ("blind_cases_c.jsonl", True, 54),
+        ("blind_cases_d.jsonl", False, 53),
+        ("blind_cases_d.jsonl", True, 47),
     ],
 )
 def test_verdict_and_lead(file: str, words: bool, least: int) -> None:
     """A floor under how many narratives come to an accepted verdict with an accepted lead.
 
-    The second and third file were written by people who had not seen the rules, or before any rule was
-    changed for them; the rules have been mended since, so today's figures are not independent. The
-    fourth and fifth were written blind, too; their first runs gave 47 and 44 of 60 from facts, 41 and
-    37 from text.
+    Who wrote each file, who judged it, and what its first run gave stands in README.md beside them.
     """
     lexicon = shared_lexicon() if words else None
     held = cases(HERE / file)
@@ -59,7 +60,7 @@ def test_verdict_and_lead(file: str, words: bool, least: int) -> None:
     assert len(held) - len(wrong) >= least, wrong
 
 
-@pytest.mark.parametrize("file", ["fresh_cases.jsonl", "own_cases.jsonl"])
+@pytest.mark.parametrize("file", [f.name for f in sorted(HERE.glob("*_cases*.jsonl"))])
 def test_no_forbidden_cause_leads(file: str) -> None:
     """At most one narrative of a file is named for a cause its author rules out."""
     wrong = []
