@@ -16,10 +16,11 @@ from advisor.dialogue.blocks import Block
 from advisor.dialogue.leaving import leaves
 from advisor.dialogue.understanding import Lexicon
 from advisor.errors import BadInput, SumpsideError
+from advisor.inference.evidence import NOTHING_WRONG
 from advisor.reports import review
 from advisor.reports.case_screen import answers_blocks, case_blocks, recipe_page
 from advisor.reports.cases import Opened, open_case
-from advisor.reports.eyes import signature_words, signatures
+from advisor.reports.eyes import cause_title, signature_words, signatures
 from advisor.reports.path import cause_words, path_blocks, verdict_words
 from advisor.reports.signing import changes, disputes, nearly_called, overruling, signed_data
 
@@ -53,6 +54,12 @@ _PLAIN = ("help", "list", "next", "path", "answers", "recipe", "agree", "leave")
 _NUMBER = re.compile(r"(?:(?:o\w{2,3}|case|show|see|number|no|go to|look at) *)?#? *(\d{1,9})")
 #: A slip of the pen in a word of the desk (judgement, common practice, no source).
 _CLOSE = 0.75
+#: A line that says no more than that the verdict is wrong, and how many likely causes are offered then.
+_WRONG = re.compile(
+    r"(?:(?:no|i|that|this|it|thats|that's|its|it's|is|think)[ ,]+)*"
+    r"(?:overr?ul\w*|wrong|disagree|not right|incorrect)"
+)
+_OFFERED = 4
 #: A line that overrules anew, where a name or a reason was asked for.
 _ANEW = re.compile(r"^\s*(?:wrong|overr?ul\w*|no,? i think)\W+\w+", re.I)
 _NO_REASON = re.compile(r"^\W*(?:because|why|none|no reason|dunno|don't know|just so)?\W*$", re.I)
@@ -63,14 +70,15 @@ class Waiting:
     """What is to be signed, and what is still asked before it is.
 
     Attributes:
-        asks: ``reason``, ``again`` or ``who``.
-        cause: the cause held for right, None to agree; reason: why.
+        asks: ``cause``, ``reason``, ``again`` or ``who``.
+        cause: the cause held for right, None to agree; reason: why; rivals: causes offered by number.
         shown: numbers of the earlier signatures that the person has been shown.
     """
 
     asks: str
     cause: str | None
     reason: str = ""
+    rivals: tuple[str, ...] = ()
     shown: set[int] = field(default_factory=set)
 
 
@@ -148,6 +156,8 @@ class ReviewTalk:
         tried = _TRY.match(text)
         if tried:
             return review.changed_blocks(case, changes(case, [tried[1]], self.lexicon))
+        if low in _NO or _WRONG.fullmatch(low):
+            return self._ask_cause()
         disputed = disputes(text)
         held = None if disputed is False else self._held(text, sure=disputed is True)
         return held or review.changed_blocks(case, changes(case, [text], self.lexicon))
@@ -191,9 +201,22 @@ class ReviewTalk:
             if near is None:
                 return None
             cause, reason = near, ""
-        if reason:
-            return self._sign(Waiting("who", cause, reason))
+        return self._sign(Waiting("who", cause, reason)) if reason else self._ask_why(cause)
+
+    def _ask_cause(self) -> list[Block]:
+        """Ask which cause is right, with the next likely ones by number."""
+        signed_data(self._opened(), None)  # a case without a verdict is refused before anything is asked
+        view = self._opened().view()
+        others = [j.id for j in view.causes if j.id not in (NOTHING_WRONG, view.lead)]
+        self.waiting = Waiting("cause", None, rivals=tuple(others[:_OFFERED]))
+        told = [f"{i} {cause_title(view.known.rules, c)}" for i, c in enumerate(self.waiting.rivals, 1)]
+        asks = Block("ask", 'Which cause is right? Name it or type its number; "no" signs nothing.')
+        return [asks, Block("answers", "   ".join(told))] if told else [asks]
+
+    def _ask_why(self, cause: str) -> list[Block]:
+        signed_data(self._opened(), cause)
         self.waiting = Waiting("reason", cause)
+        rules = self._opened().rules
         return [
             Block("note", f"{phrases.sentence(cause_words(rules, cause))}", "You would overrule with"),
             Block("ask", 'Why? Type the reason in a few words, or "no" to sign nothing.'),
@@ -218,6 +241,10 @@ class ReviewTalk:
         if _ANEW.match(text):  # another mind, before anything is signed
             self.waiting = None
             return self._held(text, sure=True) or []
+        if waiting.asks == "cause":
+            if low.isdecimal() and 1 <= int(low) <= len(waiting.rivals):
+                return self._ask_why(waiting.rivals[int(low) - 1])
+            return self._held(text, sure=True) or []
         if waiting.asks == "reason":
             if _NO_REASON.match(text) or low in _PLAIN or low in _AGREE:
                 right = 'Type why in a few words, such as "oil lay on the jar", or "no".'
@@ -240,7 +267,7 @@ class ReviewTalk:
             cause: the one held for right, None to agree; reason: why.
             shown: numbers of the earlier signatures that the person knows of.
         """
-        return self._sign(Waiting("who", cause, reason, set(shown)))
+        return self._sign(Waiting("who", cause, reason, shown=set(shown)))
 
     def _sign(self, waiting: Waiting) -> list[Block]:
         """Show earlier signatures of the same verdict, ask who signs, or sign where all that is known."""

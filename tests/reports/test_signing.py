@@ -92,6 +92,37 @@ def test_an_answer_is_tried_and_never_taken_for_a_cause(
         assert talk.waiting is None
 
 
+@pytest.mark.parametrize("line", ["overrule", "no", "i think its wrong", "I disagree."])
+def test_whoever_disagrees_is_asked_for_the_cause(
+    store: SqliteStore, save: Save, lexicon: Lexicon, line: str
+) -> None:
+    """Likely causes are offered by number; a name in plain words will do, and so will no."""
+    case = save()
+    talk = desk(store, lexicon)
+    talk.open(case)
+    first = talk.case.view().causes if talk.case else ()
+    assert "Which cause is right?" in told(talk, line)
+    assert "overrule with" in told(talk, "1")
+    assert talk.waiting is not None
+    assert talk.waiting.cause in {judged.id for judged in first[1:]}
+    assert "Not signed" in told(talk, "no")
+    told(talk, line, "tramp oli", "the jar showed it", "Kim")
+    assert store.events(case)[-1].data["cause"] == "tramp_oil"
+
+
+@pytest.mark.parametrize(
+    "line", ["agree", "overrule", "it was tramp oil", "it was tramp oil because of the jar"]
+)
+def test_a_case_without_a_verdict_is_refused_before_anything_is_asked(
+    store: SqliteStore, save: Save, lexicon: Lexicon, line: str
+) -> None:
+    """There is nothing to agree with or to overrule."""
+    talk = desk(store, lexicon)
+    talk.open(save(verdict=False))
+    assert "no verdict to sign" in told(talk, line)
+    assert talk.waiting is None
+
+
 def test_a_mind_may_change_before_it_is_signed(store: SqliteStore, save: Save, lexicon: Lexicon) -> None:
     """An overruling typed where the name was asked for takes the agreement's place."""
     case = save()
