@@ -59,11 +59,13 @@ class Finder:
         self.weights: dict[str, dict[str, float]] = {}
         self.names: dict[str, int] = {}
         self.exact: dict[str, str] = {}
+        self.spoken: dict[frozenset[str], str] = {}
         for name, texts in entries.items():
             for weight, text in texts:
                 told = words(text)
                 if weight >= _ASKED:
                     self.exact.setdefault(text.lower(), name)
+                    self.spoken.setdefault(frozenset(told), name)
                 if weight >= _NAME:
                     self.names[name] = max(self.names.get(name, 0), len(set(told)))
                     told += [_stem(w) for w in re.findall(r"[a-z]+", text.lower()) if w in _WEAK]
@@ -99,7 +101,7 @@ class Finder:
             near: share of the best one's weight that another must reach to be offered beside it.
             sure: share of the telling words that an entry must hold where none is of its name.
         """
-        exact = self.named(text)
+        exact = self.named(text) or self.spoken.get(frozenset(self._mended(text)))
         if exact is not None:
             return [exact]
         score: dict[str, float] = {}

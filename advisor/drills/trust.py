@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from random import Random
 
 from advisor.dialogue.blocks import Block
@@ -76,11 +77,30 @@ _CHECKS = (
     ("surface", re.compile(r"\b(surface|oil|top|look)\b", re.I), 1.0),
 )
 _VERDICT = re.compile(
-    r"^\s*(?:i |we )?(?:would )?(don'?t trust|do not trust|not right|distrust|mistrust|trust|believe|ok|good"
+    r"^\s*(?:i |we |its |it's |it is |that's |thats |the glass is )?(?:would )?"
+    r"(don'?t trust|do not trust|not right|distrust|mistrust|trust|believe|ok|good"
     r"|doubt|wrong|right)\w*[\s,:;]*(?:it|that|the glass)?[\s,:;]*(?:strength)?\s*(?:is)?\s*(.*)",
     re.I,
 )
+_JUDGEMENT = {True: "You judged it right", False: "You judged it wrong"}
 _TRUSTED = {"trust", "believe", "ok", "good", "right"}
+
+
+#: Words a slip of the pen is mended to, and how close it must be (judgement, common practice, no source).
+_WORDS, _CLOSE = ("surface", "line", "water", "titrate", "skim", "trust", "doubt", "right", "wrong"), 0.75
+_LONG = 4
+
+
+def _mended(text: str) -> str:
+    """The line with slips in the words of this exercise mended."""
+
+    def mend(found: re.Match[str]) -> str:
+        word = found[0].lower()
+        known = any(pattern.search(word) for _, pattern, _ in _CHECKS) or _VERDICT.match(word)
+        close = [] if known or len(word) < _LONG else get_close_matches(word, _WORDS, 1, _CLOSE)
+        return close[0] if close else word
+
+    return re.sub(r"[A-Za-z]+", mend, text)
 
 
 @dataclass(slots=True)
@@ -130,6 +150,7 @@ class Trust(Exercise):
 
     def take(self, text: str) -> list[Block]:
         """Take one check or one judgement."""
+        text = _mended(text)
         found = _VERDICT.match(text)
         if found:
             return self._judge(found[1].lower(), found[2])
@@ -169,7 +190,7 @@ class Trust(Exercise):
             round(_JUDGED * (trusted == sound) + _STRENGTH * near + _EFFORT * effort)
         )
         blocks = [
-            Block("item", f"{'right' if trusted == sound else 'no'}: {self._why(now)}", "the glass"),
+            Block("item", f"{_JUDGEMENT[trusted == sound]}: {self._why(now)}.", "the glass"),
             Block("item", f"{100 * now.true:.1f} %, you said {100 * said:.1f} %", "strength"),
             Block("item", f"{self.points_of[-1]} of 100", "points"),
         ]
@@ -186,7 +207,7 @@ class Trust(Exercise):
         if now.fault == "zero":
             return f"plain water reads {now.shift:g}, so {now.reading:g} Brix means {clean:.1f}"
         some = "; oil on top alone does not make it wrong, the line is sharp" if now.oily else ""
-        return f"sound: {now.reading:g} Brix x {now.factor:g} is the strength{some}"
+        return f"it is sound, {now.reading:g} Brix x {now.factor:g} is the strength{some}"
 
     def finish(self) -> list[Block]:
         """Sumps not judged count for nothing."""

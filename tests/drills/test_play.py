@@ -81,6 +81,7 @@ def test_a_look_tells_and_costs(rules: RuleBase, tmp_path: Path) -> None:
         ("are the peple ok", "safety"),
         ("wot dose it smell like", "smell"),
         ("oil?", "surface"),
+        ("any oil on it", "surface"),
         ("whats the temp", "fluid_temperature"),
         ("ask what happend", "event"),
     ],

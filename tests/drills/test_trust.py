@@ -38,6 +38,22 @@ def test_right_judgement_and_strength_count_apart() -> None:
     assert judged(glass, "doubt 7.8 %").points == 60
 
 
+@pytest.mark.parametrize(
+    ("line", "sound"),
+    [("its ok 6%", True), ("i trust it, 6 percent", True), ("trsut 6", True), ("dout 6", False),
+     ("i don't trust it 6 %", False), ("wrnog, 6", False)],
+)  # fmt: skip
+def test_a_judgement_is_heard_in_plain_words(line: str, sound: bool) -> None:
+    """Trust and doubt may be said loosely or with a slip; half the points are for the right one."""
+    assert judged(Glass(0.06, 1.5, "sound"), line).points == (100 if sound else 40)
+
+
+def test_a_check_with_a_slip_is_made() -> None:
+    """ "lien" looks at the line, "watre" reads plain water; nothing else is taken for a check."""
+    exercise = judged(Glass(0.06, 1.5, "sound"), "lien", "watre", "purple")
+    assert exercise.run == ["line", "water"]
+
+
 def test_waiting_for_the_laboratory_costs() -> None:
     """Titrating and skimming where a look at the line would do loses part of the effort."""
     glass = Glass(0.06, 1.5, "sound")
