@@ -32,6 +32,7 @@ from advisor.dialogue.reading.settling import (
     at_a_sump_after_all,
     changes,
     elsewhere,
+    implied,
     not_repeated,
     parented,
     together,
@@ -159,6 +160,7 @@ class _Line(LineParts):
         )
         facts = parented(facts, self.known, lexicon, self.expecting, scope.before_ids)
         facts = elsewhere(facts, self.known, self.tokens, lexicon)
+        facts = implied(facts, numbers, lexicon)
         corrections, facts = self._corrected(facts)
         facts += at_a_sump_after_all(self.known, self.tokens, lexicon)
         answered = self._answered(facts, scope)

@@ -163,3 +163,19 @@ def test_a_figure_takes_the_quantity_the_line_names(text: str, wanted: set[str])
 def test_words_of_another_thing_fill_no_fact(text: str, barred: str) -> None:
     """A drink, a pail, a tool or a pressure lends its words and figures to no other fact."""
     assert not {said for said in told(text) if said.startswith(barred)}
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("everything rusts, table, chuck and parts", {"rust: machine", "rust: fixtures", "rust: parts"}),
+        ("the duct hardly draws", {"extraction: blocked"}),
+        ("Bakterizid haben wir gestern zugegeben", {"event: biocide_dosed"}),
+        ("not a trace of rust", {"not rust: None"}),
+        ("down for 3 weeks", {"idle_time: 21.0", "event: idle"}),
+        ("central plant for eleven machines", {"machines_total: 11.0"}),
+    ],
+)
+def test_a_list_a_half_denial_and_a_figure_tell_what_goes_with_them(text: str, wanted: set[str]) -> None:
+    """Things listed share the state, "hardly" denies what should work, a stop of days is a stop."""
+    assert wanted <= told(text)

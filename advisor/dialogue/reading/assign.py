@@ -23,7 +23,7 @@ from advisor.dialogue.reading.measured import (
     is_time,
 )
 from advisor.dialogue.reading.numbers import Measure
-from advisor.dialogue.reading.series import SERIAL, frame_series, sole_quantity
+from advisor.dialogue.reading.series import SERIAL, frame_series, name_series, sole_quantity
 from advisor.dialogue.reading.times import give_frames, inherit, join_pairs, name_pair
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
@@ -40,7 +40,21 @@ _LIGHT = frozenset(
 _FILLING = frozenset({"sump_fill", "fluid_age"})
 
 #: Words for what a pH is read with, and for what shows that another thing is measured.
-_PH_TOOLS = frozenset({"meter", "strip", "strips", "electrode", "messstreifen", "teststreifen", "messgeraet"})
+_PH_TOOLS = frozenset(
+    {
+        "paper",
+        "stick",
+        "streifen",
+        "staebchen",
+        "meter",
+        "strip",
+        "strips",
+        "electrode",
+        "messstreifen",
+        "teststreifen",
+        "messgeraet",
+    }
+)
 _METERS = frozenset({"meter", "probe", "electrode", "messgeraet", "elektrode", "sonde"})
 _STRIPS = frozenset({"strip", "strips", "paper", "streifen", "teststreifen", "messstreifen", "staebchen"})
 _OTHER_TOOLS = frozenset(
@@ -85,6 +99,7 @@ def assign(
     count_out_of(tokens, readings)
     time_since_added(tokens, readings, marks)
     time_since_done(tokens, readings, cues)
+    name_series(tokens, readings, cues, marks, lexicon)
     settled = frame_series(tokens, readings, marks, lexicon)
     give_frames(tokens, readings, [m for m in marks if m.first not in settled])
     for reading in readings:
@@ -235,6 +250,8 @@ def _strips(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence
         return
     free = [r for r in readings if r.base in ("", "reading") and r.measure.bare and not r.measure.share]
     if not named and said & _PH_TOOLS and said.isdisjoint(_OTHER_TOOLS):
+        if "filter" in said:
+            return
         for reading in free:
             if 7.5 <= reading.measure.number <= 10.5:
                 reading.base = "ph"

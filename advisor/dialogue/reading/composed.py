@@ -14,6 +14,8 @@ from advisor.dialogue.reading.lexicon import Lexicon, Match, Target
 from advisor.dialogue.reading.tokens import Token
 
 Rule = dict[str, str]
+#: Half a denial is one for a thing that should work.
+_HARDLY = frozenset({"barely", "hardly", "scarcely", "kaum"})
 
 
 class Composer:
@@ -49,6 +51,7 @@ class Composer:
             if m.target.name in kinds and (m.target.name == "negation_before" or stated.isdisjoint(m.places))
             for p in m.places
         } - looks
+        self.denials |= {p for p, t in enumerate(tokens) if t.norm in _HARDLY}
         self.found: list[Match] = []
         self.idle: set[int] = set()
         self._compose()
@@ -77,6 +80,7 @@ class Composer:
                 last = state.target.name
             if last and not inside:
                 self._elliptic(span, last)
+                self._appended(span, last)
 
     def _rule(self, topic: Match, state: str) -> Rule | None:
         """The rule of a thing and a state; one word may name several things ("sump": tank and fluid)."""
@@ -112,7 +116,7 @@ class Composer:
             name, _, value = plain.partition(": ")
             excluded, general = plain != said and bool(value), value.endswith("?")
             target = Target("facts", name, value.rstrip("?") or "-", general, excluded=excluded)
-            self.found.append(Match(target, places, True))
+            self.found.append(Match(target, places, True, True))
 
     def _denied(self, topic: Match, state: Match, span: tuple[int, int]) -> set[int]:
         """Places of the words that deny the state of the topic: between them, right before or after."""
@@ -135,6 +139,20 @@ class Composer:
         """True for a "not" behind a state that denies nothing further on."""
         rest = self.tokens[place + 1 : span[1] + 1]
         return all(t.filler or t.kind == "mark" for t in rest)
+
+    def _appended(self, span: tuple[int, int], state: str) -> None:
+        """ "All goes rusty, tables, vices": a clause that only names things of the state before it."""
+        topics = self.clauses.within(span)
+        own = {p for m in topics for p in m.places}
+        words = {p for p in range(span[0], span[1] + 1) if self.tokens[p].kind != "mark"}
+        if topics and all(
+            self.tokens[p].filler or self.tokens[p].norm in ("and", "und") for p in words - own
+        ):
+            for topic in topics:
+                rule = self._rule(topic, state)
+                goes_on = span[0] > 0 and not self.tokens[span[0] - 1].hard
+                if rule is not None and not rule.get("when") and goes_on:
+                    self._add(rule, topic, None, set(), span)
 
     def _elliptic(self, span: tuple[int, int], state: str) -> None:
         """ "The parts don't", "the chuck too": a clause that takes the state of the one before it."""

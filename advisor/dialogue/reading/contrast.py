@@ -73,10 +73,10 @@ def _told_past(
 def likened(matches: Sequence[Match], tokens: Sequence[Token], lexicon: Lexicon) -> list[Match]:
     """Findings in what a thing is only likened to: "right as rain", "a skin like custard".
 
-    The settings ``likened`` hold the ids that a comparison never tells, ``likened_of`` those it tells only
+    The settings ``likened_allowed`` hold what a comparison may tell, ``likened_of`` what it tells only
     where nothing else was named before it ("looks like tea", but not "a skin on top like custard").
     """
-    never = set(lexicon.settings.get("likened", ()))
+    allowed = set(lexicon.settings.get("likened_allowed", ()))
     unless = set(lexicon.settings.get("likened_of", ()))
     others = set(lexicon.settings.get("coloured", ()))
     found = []
@@ -92,7 +92,7 @@ def likened(matches: Sequence[Match], tokens: Sequence[Token], lexicon: Lexicon)
             name = match.target.name
             named = any(m.target.name in others and at - 5 <= m.last < at for m in matches)
             whole = match.first == at and token.norm in ("like", "wie") and name not in unless
-            if (name in never and not whole) or (name in unless and named):
+            if (name not in allowed and not whole) or (name in unless and named):
                 found.append(match)
     return found
 

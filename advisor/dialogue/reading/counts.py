@@ -56,6 +56,9 @@ def count_out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
         part.base, whole.base = f"{kind}_affected", f"{kind}_total"
         part.distance = whole.distance = 0.0
     for reading in counts:
+        ahead = [t.norm for t in tokens[max(0, reading.measure.first - 1) : reading.measure.first]]
+        if reading.base == "machines_affected" and ahead in (["with"], ["mit"], ["for"], ["fuer"], ["feeds"]):
+            reading.base = "machines_total"
         if reading.base.endswith("_affected") and _none_of(tokens, reading):
             reading.base = reading.base.replace("affected", "total")
 
@@ -172,7 +175,11 @@ def is_poured(tokens: Sequence[Token], measure: Measure, marks: Sequence[Match])
     behind = tokens[measure.last + 1].norm if measure.last + 1 < len(tokens) else ""
     if behind in ("went", "got", "leaked", "ran", "came", "spilled", "poured", "tipped", "lost"):
         return True
-    window = range(max(0, measure.first - 4), measure.first)
+    last = tokens[measure.last + 1] if measure.last + 1 < len(tokens) else None
+    alone = (
+        (last is None or last.kind == "mark") and measure.first > 0 and tokens[measure.first - 1].text == ","
+    )
+    window = range(max(0, measure.first - (9 if alone else 4)), measure.first)
     return any(m.target.name == "poured" and m.last in window for m in marks)
 
 

@@ -75,7 +75,8 @@ def _inside(match: Match, own: frozenset[int], bigger: Match, other: frozenset[i
     """True when a match's words are part of a longer one's or, if `between`, lie among them."""
     if own < other or (own == other and match.target.general and set(match.places) < set(bigger.places)):
         return True
-    if not between or bigger.joined or own == other or len(own) > len(other) or not own & other:
+    apart = match.composed and match.target.name == bigger.target.name
+    if not between or bigger.joined or apart or own == other or len(own) > len(other) or not own & other:
         return False
     return (
         bigger.first <= min(own)
@@ -226,7 +227,7 @@ def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]
 
 def _answered_otherwise(match: Match, others: Sequence[tuple[Match, Fact]]) -> bool:
     """A denied phrase whose words also say something that holds ("no mist collector on it")."""
-    return any(not set(match.places).isdisjoint(m.places) for m, _ in others)
+    return any(not (set(match.places).isdisjoint(m.places) or m.composed) for m, _ in others)
 
 
 def _replaced(match: Match, others: Sequence[tuple[Match, Fact]]) -> bool:

@@ -31,12 +31,14 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A phrase found in a line: the places of the tokens it took, and whether an "and" is one of them."""
+    """A phrase found in a line: the places of the tokens it took, whether an "and" is one of them,
+    and whether it was composed of a thing and a state."""
 
     target: Target
     places: tuple[int, ...]
 
     joined: bool = False
+    composed: bool = False
 
     @property
     def first(self) -> int:

@@ -272,7 +272,7 @@ class _Reader:
     def _unit_stands(self, key: str, piece: Sequence[Token]) -> bool:
         if key in ("in", "no", "a", "of", "and", "count", "counts", "bars", "deg", "degree", "degrees", "mg"):
             return key in ("deg", "degree", "degrees", "mg")
-        if len(key) <= 2 and key in _ONLY_GLUED:
+        if len(key) <= 2 and key in _ONLY_GLUED and piece[0].text != "h":
             return piece[0].glued or (key in ("c", "f") and piece[0].text.isupper())
         return True
 

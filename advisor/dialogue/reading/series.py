@@ -215,3 +215,21 @@ def sole_quantity(readings: Sequence[Reading], cues: Sequence[Match], lexicon: L
         for reading in told:
             if fits(reading.measure, name, lexicon):
                 reading.base = name
+
+
+def name_series(
+    tokens: Sequence[Token],
+    readings: Sequence[Reading],
+    cues: Sequence[Match],
+    marks: Sequence[Match],
+    lexicon: Lexicon,
+) -> None:
+    """ "Filled at 9.4, we are on 8.6 today, ph": dated numbers take the one quantity named."""
+    names = {c.target.name for c in cues if not c.target.general} & (SERIAL - {"reading"})
+    told = [r for r in readings if not is_time(r.measure)]
+    if names != {"ph"} or len(told) < 2 or any(r.base or r.measure.unit or r.measure.share for r in told):
+        return
+    dated = any(m.target.name in ("before", "now", "first_fill", "was") for m in marks)
+    if dated and all(6.0 <= r.measure.number <= 11.0 for r in told):
+        for reading in told:
+            reading.base, reading.distance = "ph", 1.0

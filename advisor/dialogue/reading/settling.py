@@ -31,6 +31,17 @@ def together(facts: list[Fact], lexicon: Lexicon) -> list[Fact]:
     return facts
 
 
+def implied(facts: list[Fact], numbers: Sequence[Fact], lexicon: Lexicon) -> list[Fact]:
+    """ "Down for ten days": a figure that tells of an event besides."""
+    said: dict[str, str] = lexicon.settings.get("implied_by_figure", {})
+    made = list(facts)
+    for fact in numbers:
+        name, _, value = said.get(fact.id, "").partition(": ")
+        if name and fact in facts and not any((f.id, f.value) == (name, value) for f in facts):
+            made.append(Fact(name, value, None, "present", fact.firm, fact.said))
+    return made
+
+
 def changes(facts: list[Fact], marks: Sequence[Match], lexicon: Lexicon) -> list[Fact]:
     """ "That is the only change": the event told in the line is what changed before it began."""
     excepted = any(m.target.name == "except_for" for m in marks)

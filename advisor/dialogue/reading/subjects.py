@@ -117,6 +117,7 @@ def move_numbers(readings: Sequence[Reading], subjects: Subjects, lexicon: Lexic
     """Gives numbers inside a subject's reach the quantity they are of it, and short ones their quantity."""
     rules: dict[str, dict[str, str]] = lexicon.settings.get("numbers_moved", {})
     elliptic = set(lexicon.settings.get("elliptic", ()))
+    zeroed = any(t.norm in ("zeroed", "genullt", "zero", "nulled") for t in subjects.tokens)
     previous: Reading | None = None
     dropped: set[str] = set()
     for reading in readings:
@@ -134,6 +135,8 @@ def move_numbers(readings: Sequence[Reading], subjects: Subjects, lexicon: Lexic
             if subject != "sump" and reading.base in ("concentration", "ph", "refractometer_reading"):
                 dropped.add(subject)
             continue
+        if subject == "zero" and measure.number > 1.0 and zeroed:
+            continue  # "zeroed it on tap water, reads 6.1"
         name = rules[subject][reading.base]
         unit = lexicon.observables[name].unit if name else None
         if name and measure.unit and unit not in fitting_units(measure):
@@ -180,10 +183,20 @@ def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:
         if reading.base != "fluid_temperature":
             continue
         said = clauses.said_of(measure.first, measure.last, _WARM, carry=True)
+        if (
+            said
+            and said[0].target.name == "topic_water"
+            and not {t.norm for t in tokens}.isdisjoint(_HARDNESS)
+        ):
+            reading.base, reading.measure = "water_hardness", replace(measure, unit="dh")
+            continue
         if said and said[0].target.name == "topic_drum":
             reading.base = "concentrate_temperature"
 
 
+_HARDNESS = frozenset(
+    {"hard", "soft", "hardness", "hart", "weich", "haerte", "wasserhaerte", "kalk", "kalkhaltig"}
+)
 _STRENGTH = frozenset({"strength", "concentration", "staerke", "konzentration", "full", "voll", "percent"})
 _AT = frozenset({"at", "on", "to", "is", "bei", "auf", "hat", "ist", "reads", "hit", "s"})
 _WARM = frozenset({"topic_drum", "topic_fluid", "topic_tank", "topic_machine", "topic_water"})
