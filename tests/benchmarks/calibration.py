@@ -35,7 +35,10 @@ from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase, load
 
 CASES = Path(__file__).resolve().parents[1] / "cases"
-FILES = ("cases.jsonl", "fresh_cases.jsonl", "own_cases.jsonl")
+FILES = (
+    "cases.jsonl", "fresh_cases.jsonl", "own_cases.jsonl", "blind_cases.jsonl", "blind_cases_b.jsonl",
+    "blind_cases_c.jsonl", "blind_cases_d.jsonl",
+)  # fmt: skip
 BINS = (0.0, 0.3, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
 AT, OVER = (0.5, 0.6, 0.7, 0.8, 0.9), (1.5, 2.0, 3.0, 5.0, 10.0)
 
