@@ -9,6 +9,7 @@ from typing import Any, Protocol
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.terminal.loop import MARK, Screen, dumb, leave_or
+from advisor.terminal.prompt import hear_ctrl_c
 from advisor.terminal.render import render
 
 
@@ -37,9 +38,10 @@ class _Line:
         from prompt_toolkit import PromptSession
         from prompt_toolkit.history import InMemoryHistory
 
-        self._plain = dumb()
         self._prompt: PromptSession[str] | None = None
-        if not self._plain:
+        if dumb():
+            hear_ctrl_c()
+        else:
             self._prompt = PromptSession(history=InMemoryHistory())
 
     def line(self, mark: str) -> str:

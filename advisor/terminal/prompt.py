@@ -36,14 +36,19 @@ def make_prompt(waiting: Waiting) -> Prompt:
     return PlainPrompt(waiting) if dumb() else FullPrompt(waiting)
 
 
+def hear_ctrl_c() -> None:
+    """Let Ctrl-C through where the shell that began the program keeps it away."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 class PlainPrompt:
     """Reads with the terminal's own line editing; for terminals that can only print lines."""
 
     def __init__(self, waiting: Waiting) -> None:
         self._waiting = waiting
         self._next = ""
-        if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:  # begun by a shell that keeps Ctrl-C from it
-            signal.signal(signal.SIGINT, signal.default_int_handler)
+        hear_ctrl_c()
 
     def line(self, mark: str) -> str:
         """One line."""

@@ -33,6 +33,16 @@ def test_every_desk_is_left_by_word_and_by_key(tmp_path: Path, options: tuple[st
         assert "Traceback" not in last
 
 
+@pytest.mark.parametrize("keys", ["quit" + ENTER, CTRL_D])
+def test_a_dumb_terminal_has_the_same_ways_out(tmp_path: Path, keys: str) -> None:
+    """Plain lines, no escape codes, and the same sentence at the end."""
+    with Terminal(tmp_path, 80, 24, "drill", "--exercise", "pails", term="dumb") as terminal:
+        terminal.wait("PAILS", prompt=True)
+        terminal.keys(keys)
+        assert "Left without a score" in terminal.ended()
+        assert b"\x1b" not in terminal.seen
+
+
 def test_the_talk_after_a_drill_comes_page_by_page(tmp_path: Path) -> None:
     """The score stands alone; both paths are longer than the screen and wait for Enter."""
     with Terminal(tmp_path, 80, 24, "drill", "--seed", "4", "--level", "easy") as terminal:
