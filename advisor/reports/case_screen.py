@@ -8,7 +8,7 @@ from advisor.dialogue import phrases
 from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK
-from advisor.dialogue.screens import fact_words, facts_words, reason_blocks, recipe_blocks
+from advisor.dialogue.screens import caution_blocks, fact_words, facts_words, reason_blocks, recipe_blocks
 from advisor.inference.assess import Assessment, Judged, assess
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
@@ -21,6 +21,8 @@ from advisor.reports.path import sure_words, verdict_words
 _UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
 #: An answer that moves the leading cause by less is not what the verdict hangs on.
 HANGS = 0.02
+#: What is said to the person who told it, as it is said to somebody else.
+_TOLD = {phrases.NOTHING_AGAINST: "nothing that was told"}
 #: From this many on, answers that say all is well, or with what care was read, are told in short.
 _MANY = 3
 
@@ -104,6 +106,27 @@ def answers_blocks(case: Opened) -> list[Block]:
     return [Block("head", f"case {case.number}", "ANSWERS"), *_answers(case, whole=True)]
 
 
+def verdict_page(case: Opened) -> list[Block]:
+    """The verdict with what speaks for and against it, what it hangs on and its best rival."""
+    if case.state.verdict is None:
+        return [Block("text", "No verdict was given yet.")]
+    return _verdict(case, case.view())
+
+
+def cautions_page(case: Opened) -> list[Block]:
+    """Every caution that was shown or stands, whole."""
+    return caution_blocks(case.rules, _told_or_standing(case, case.view())) or [
+        Block("text", phrases.NO_CAUTIONS)
+    ]
+
+
+def _told_or_standing(case: Opened, view: Assessment) -> list[str]:
+    """Cautions that were shown or stand, the worst first."""
+    rules, order = case.rules, {"emergency": 0, "stop": 1, "warn": 2, "note": 3}
+    listed = [c for c in dict.fromkeys((*case.state.shown, *view.cautions)) if c in rules.cautions]
+    return sorted(listed, key=lambda c: order[rules.cautions[c]["level"]])
+
+
 def recipe_page(case: Opened) -> list[Block]:
     """The whole recipe with its steps, other ways and what was taken for granted."""
     made = case.state.recipe
@@ -124,7 +147,8 @@ def _verdict(case: Opened, view: Assessment) -> list[Block]:
         blocks.append(Block("warn", told, "TAKE CARE"))
     lead = [j for j in view.causes if j.id in view.chain][:2] or list(view.causes[:1])
     reasons = reason_blocks(view, [j for j in lead if j.id != NOTHING_WRONG], 3)
-    blocks += [block for block in reasons if block.label != "hangs on"]
+    reasons = [Block(b.kind, _TOLD.get(b.text, b.text), b.label) for b in reasons if b.label != "hangs on"]
+    blocks += reasons
     hangs = [fact_words(f, case.rules) for f in hangs_on(case, view)]
     if hangs:
         blocks.append(Block("item", phrases.listed(hangs), "hangs on"))
@@ -179,9 +203,7 @@ def _separates(view: Assessment, rival: Judged) -> str:
 def _cautions(case: Opened, view: Assessment) -> list[Block]:
     """Each caution in a line: whether it was shown, whether it was acknowledged, or stands unshown."""
     state, rules = case.state, case.rules
-    order = {"emergency": 0, "stop": 1, "warn": 2, "note": 3}
-    listed = [c for c in dict.fromkeys((*state.shown, *view.cautions)) if c in rules.cautions]
-    listed.sort(key=lambda c: order[rules.cautions[c]["level"]])
+    listed = _told_or_standing(case, view)
     blocks = []
     for key in listed:
         item = rules.cautions[key]

@@ -18,7 +18,13 @@ from advisor.dialogue.understanding import Lexicon
 from advisor.errors import BadInput, SumpsideError
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.reports import review
-from advisor.reports.case_screen import answers_blocks, case_blocks, recipe_page
+from advisor.reports.case_screen import (
+    answers_blocks,
+    case_blocks,
+    cautions_page,
+    recipe_page,
+    verdict_page,
+)
 from advisor.reports.cases import Opened, open_case
 from advisor.reports.eyes import cause_title, signature_words, signatures
 from advisor.reports.path import cause_words, path_blocks, verdict_words
@@ -29,7 +35,7 @@ HELP = (
     ("next", "opens the case that needs eyes most after this one"),
     ("what if strength was 6.5", "judges the case again with that answer; nothing is recorded"),
     ("path", "how it was decided, answer by answer"),
-    ("answers", "every answer in full; \"recipe\" shows the whole recipe with its steps"),
+    ("answers", 'every answer in full; "cautions" and "recipe" show those in full'),
     ("agree", "signs that the verdict is right"),
     ("overrule it was tramp oil because ...", "signs that another cause is right"),
     ("list", "what needs eyes first"),
@@ -43,14 +49,16 @@ _AGREE = {
 }  # fmt: skip
 #: Said in passing; it is asked what is meant, for nothing is signed by chance.
 _FINE = {"ok", "okay", "fine", "good", "yes", "y", "thanks", "fair enough"}
-_PAGES = {
-    **dict.fromkeys(("path", "why", "how", "show path", "the path", "why that", "explain"), "path"),
-    **dict.fromkeys(("answers", "all answers", "facts", "so far", "more"), "answers"),
-    **dict.fromkeys(("recipe", "whole recipe", "the recipe", "steps"), "recipe"),
+_PAGES: dict[str, Callable[[Opened], list[Block]]] = {
+    **dict.fromkeys(("path", "why", "how", "show path", "the path", "why that", "explain"), path_blocks),
+    **dict.fromkeys(("answers", "all answers", "facts", "so far", "more"), answers_blocks),
+    **dict.fromkeys(("verdict", "how sure", "what would change it", "evidence"), verdict_page),
+    **dict.fromkeys(("cautions", "all cautions", "caution", "dangers"), cautions_page),
+    **dict.fromkeys(("recipe", "whole recipe", "the recipe", "steps"), recipe_page),
 }
 _YES = {"yes", "y", "yes please", "sure"}
 _NO = {"no", "n", "nope", "cancel", "not", "don't", "dont", "no thanks"}
-_PLAIN = ("help", "list", "next", "path", "answers", "recipe", "agree", "leave")
+_PLAIN = ("help", "list", "next", "path", "answers", "cautions", "recipe", "agree", "leave")
 _NUMBER = re.compile(r"(?:(?:o\w{2,3}|case|show|see|number|no|go to|look at) *)?#? *(\d{1,9})")
 #: A slip of the pen in a word of the desk (judgement, common practice, no source).
 _CLOSE = 0.75
@@ -136,7 +144,7 @@ class ReviewTalk:
             low = next(iter(get_close_matches(low, _PLAIN, 1, _CLOSE)), low)
         if low in {"help", "?", "h"}:
             return [Block("item", what, label) for label, what in HELP]
-        if low == "list":
+        if low in {"list", "back"}:
             return self._list()
         if low == "next":
             return self._next()
@@ -146,9 +154,8 @@ class ReviewTalk:
     def _about(self, text: str, low: str) -> list[Block]:
         """Something about the case that is open."""
         case = self._opened()
-        pages = {"path": path_blocks, "answers": answers_blocks, "recipe": recipe_page}
         if low in _PAGES:
-            return pages[_PAGES[low]](case)
+            return _PAGES[low](case)
         if low in _AGREE:
             return self._sign(Waiting("who", None))
         if low in _FINE:
@@ -160,7 +167,12 @@ class ReviewTalk:
             return self._ask_cause()
         disputed = disputes(text)
         held = None if disputed is False else self._held(text, sure=disputed is True)
-        return held or review.changed_blocks(case, changes(case, [text], self.lexicon))
+        if held:
+            return held
+        try:
+            return review.changed_blocks(case, changes(case, [text], self.lexicon))
+        except BadInput as trouble:
+            raise BadInput(trouble.sentence(), right='"help" shows what else can be typed') from None
 
     def _opened(self) -> Opened:
         if self.case is None:

@@ -150,6 +150,24 @@ def test_why_shows_how_it_was_decided(store: SqliteStore, save: Save, lexicon: L
     assert told(talk, "why?") == told(talk, "pth") != ""
 
 
+@pytest.mark.parametrize(
+    ("word", "shown"),
+    [("answers", "ANSWERS"), ("how sure", "VERDICT"), ("cautions", "STOP"), ("recipe", "no recipe yet"),
+     ("back", "SAVED CASES"), ("hepl", "opens case 12")],
+)  # fmt: skip
+def test_the_pages_of_a_case(
+    store: SqliteStore, save: Save, lexicon: Lexicon, word: str, shown: str
+) -> None:
+    """Each word shows its page and signs nothing; what is none points to help."""
+    given = {"smell": "rotten_egg", "hazard_context": "no_ventilation"}
+    case = save((("rotten eggs in a closed room", given),))
+    talk = desk(store, lexicon)
+    talk.open(case)
+    assert shown in told(talk, word)
+    assert '"help" shows' in told(talk, "who said that")
+    assert store.events(case)[-1].kind == "verdict"
+
+
 def test_a_second_signature_shows_the_first_and_is_added(
     store: SqliteStore, save: Save, lexicon: Lexicon
 ) -> None:
