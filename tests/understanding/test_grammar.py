@@ -179,3 +179,29 @@ def test_words_of_another_thing_fill_no_fact(text: str, barred: str) -> None:
 def test_a_list_a_half_denial_and_a_figure_tell_what_goes_with_them(text: str, wanted: set[str]) -> None:
     """Things listed share the state, "hardly" denies what should work, a stop of days is a stop."""
     assert wanted <= told(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("can I put more biocide in? the lads did it yesterday already", "event: biocide_dosed"),
+        ("soll Entschäumer rein? hat gestern schon einer gemacht", "event: antifoam_dosed"),
+        ("my skin itches, worst when I am at the machine", "symptom_pattern: worse_at_work"),
+    ],
+)
+def test_a_clause_leans_on_the_one_before(text: str, wanted: str) -> None:
+    """ "Somebody did it yesterday" is the deed just asked about, "worst when" waits for what follows."""
+    assert wanted in told(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "barred"),
+    [
+        ("acid to bring the ph down?", "trend_ph"),
+        ("it smells, not only on mondays", "smell_when: monday"),
+        ("I stood by the machine all day", "event"),
+    ],
+)
+def test_a_purpose_and_a_person_tell_nothing_of_the_sump(text: str, barred: str) -> None:
+    """A purpose is no trend, "not only" no time, and a person who stood is no machine that did."""
+    assert not {said for said in told(text) if said.startswith(barred)}

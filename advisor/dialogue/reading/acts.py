@@ -70,6 +70,7 @@ def sort_acts(
             proposed.add((action_events.get(match.target.value, ""), frame.first))
     kept += [m for m in matches if _told_act(m, framed, tokens, lexicon, proposed, proposed_places)]
     kept += _done_too(matches, kept, framed, tokens, action_events)
+    kept += _done_so(kept, tokens, action_events)
     past = set(lexicon.settings.get("past_words", ()))
     return [m for m in sorted(kept, key=lambda m: m.places) if not _over(m, framed, tokens, past)]
 
@@ -118,6 +119,42 @@ def _done_too(
         joined = tokens[match.first - 1].norm in ("and", "und", "plus", "&")
         if joined and any(frame.first <= m.first and match.first - 5 <= m.last < match.first for m in done):
             made.append(Match(replace(match.target, name="event", value=event), match.places))
+    return made
+
+
+_DID = frozenset(
+    {"did", "done", "dosed", "put", "added", "tried", "blew", "had", "chucked", "poured", "gave",
+     "gemacht", "getan", "reingetan", "gegeben", "reingekippt", "dosiert"}
+)  # fmt: skip
+_ONCE = frozenset(
+    {"already", "schon", "yesterday", "gestern", "last", "letzte", "letzten", "once", "twice", "ago",
+     "earlier", "einmal", "zweimal", "monday", "tuesday", "wednesday", "thursday", "friday", "montag",
+     "dienstag", "mittwoch", "donnerstag", "freitag"}
+)  # fmt: skip
+_NEVER = frozenset({"not", "never", "nobody", "didnt", "hasnt", "havent", "nicht", "nie", "niemand", "noone"})
+
+
+def _done_so(kept: Sequence[Match], tokens: Sequence[Token], action_events: Mapping[str, str]) -> list[Match]:
+    """ "More biocide? Somebody did that last week": the act proposed has been done before."""
+    made: list[Match] = []
+    for match in kept:
+        event = action_events.get(match.target.value)
+        if match.target.name != "proposed_action" or event is None:
+            continue
+        first = match.last + 1
+        for at in range(match.last + 1, len(tokens) + 1):
+            if at < len(tokens) and not (tokens[at].hard or tokens[at].text == ","):
+                continue
+            places = [p for p in range(first, at) if tokens[p].kind != "mark"]
+            first = at + 1
+            words = {tokens[p].norm for p in places}
+            taken = any(
+                {*m.places} & {*places} for m in kept if m.target.name in ("event", "proposed_action")
+            )
+            if words & _DID and words & _ONCE and not words & _NEVER and not taken:
+                said = tuple(p for p in places if tokens[p].norm in _DID | _ONCE)
+                made.append(Match(replace(match.target, name="event", value=event), said))
+                break
     return made
 
 

@@ -7,6 +7,7 @@ language, and a short clause takes its state from the one before ("the parts rus
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Sequence
 
 from advisor.dialogue.reading.clauses import Clauses, named
@@ -69,7 +70,8 @@ class Composer:
                     rule = self._rule(topic, state.target.name)
                     if rule is None or not {*topic.places}.isdisjoint(state.places):
                         continue
-                    if rule.get("carry") != "yes" and not span[0] <= topic.first <= span[1]:
+                    carried = topic.first < span[0]
+                    if rule.get("carry") != "yes" and carried:
                         continue
                     if not spoken.isdisjoint(f"topic_{n}" for n in rule.get("unless", "").split()):
                         continue
@@ -101,6 +103,13 @@ class Composer:
             behind = [m for m in self.clauses.topics if last < m.first <= last + 2 and m.target.name in among]
             if behind:
                 return behind[:1]
+        span = self.clauses.of(state.first)
+        if not self.clauses.within(span):
+            onward = next((s for s in self.clauses.spans if s[0] > span[1]), None)
+            if onward is not None and self.tokens[onward[0]].norm in ("when", "wenn", "if", "while"):
+                there = [m for m in self.clauses.within(onward) if m.target.name in among]
+                if there:  # "worse when near the machine"
+                    return there[:1]
         return self.clauses.said_of(state.first, state.last, among, carry=True)
 
     def _add(
@@ -187,6 +196,13 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
         if name == "colour" and _drink(match, clauses, lexicon):
             wrong.append(match)
             continue
+        ahead = {t.norm for t in clauses.tokens[max(0, match.first - 1) : match.first]}
+        if (name, value) == ("event", "idle") and ahead & _PERSONS:
+            wrong.append(match)
+            continue
+        if name in lexicon.settings.get("near", ()) and _not_only(match, clauses.tokens):
+            wrong.append(match)
+            continue
         things = barred.get(f"{name}: {value}", barred.get(name))
         own = {clauses.held[p].target.name.removeprefix("topic_") for p in match.places if p in clauses.held}
         if things is None or own - set(things) - {"line", "thing"}:
@@ -215,6 +231,19 @@ _ARTICLES = frozenset(
     {"a", "an", "the", "our", "his", "her", "my", "that", "this", "their", "der", "die", "das", "den", "dem",
      "ein", "eine", "einen", "einem", "einer"}
 )  # fmt: skip
+
+
+_PERSONS = frozenset(
+    {"i", "im", "he", "hes", "she", "shes", "we", "you", "ich", "er", "wir", "lad", "bloke", "guy"}
+)
+
+
+def _not_only(match: Match, tokens: Sequence[Token]) -> bool:
+    """True for the mondays of "not just mondays": at no one time."""
+    ahead = [t.norm for t in tokens[max(0, match.first - 3) : match.first]]
+    return any(
+        pair in (("not", "just"), ("not", "only"), ("nicht", "nur")) for pair in itertools.pairwise(ahead)
+    )
 
 
 def _drink(match: Match, clauses: Clauses, lexicon: Lexicon) -> bool:

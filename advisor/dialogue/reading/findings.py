@@ -73,10 +73,11 @@ def _outdone(match: Match, kept: Sequence[Match], tokens: Sequence[Token], lexic
 
 def _inside(match: Match, own: frozenset[int], bigger: Match, other: frozenset[int], between: bool) -> bool:
     """True when a match's words are part of a longer one's or, if `between`, lie among them."""
+    if match.composed and match.target.name == bigger.target.name and match.target != bigger.target:
+        return False
     if own < other or (own == other and match.target.general and set(match.places) < set(bigger.places)):
         return True
-    apart = match.composed and match.target.name == bigger.target.name
-    if not between or bigger.joined or apart or own == other or len(own) > len(other) or not own & other:
+    if not between or bigger.joined or own == other or len(own) > len(other) or not own & other:
         return False
     return (
         bigger.first <= min(own)

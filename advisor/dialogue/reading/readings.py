@@ -315,6 +315,8 @@ def trends_of(
         direction = mark.target.name.removeprefix("trend_")
         if direction == mark.target.name:
             continue
+        if mark.first and tokens[mark.first - 1].norm in ("to", "zu"):
+            continue  # "vinegar to drop the pH": a purpose
         trend = _subject(mark, readings, cues, tokens)
         if trend and not set(taken).issuperset(mark.places) and not any(p < mark.first for p in planned):
             said = text[tokens[mark.first].start : tokens[mark.last].end]

@@ -67,7 +67,13 @@ class Subjects:
             if (name in _CLAUSE_ONLY or closing) and self._clause_ends(last + 1) and not goes_on:
                 break
             last += 1
+        if name == "jar" and opens and self._ends_sentence(mark.last) and earlier < 0:
+            first = 0  # "oil up top, clear water under it in the jar"
         return Subject(carries, first if opens else mark.first, last, closing, mark.places)
+
+    def _ends_sentence(self, at: int) -> bool:
+        rest = self.tokens[at + 1 :]
+        return all(t.filler or t.hard for t in rest) and not any(t.hard for t in self.tokens[:at])
 
     def _clause_ends(self, at: int) -> bool:
         token = self.tokens[at]
