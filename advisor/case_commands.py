@@ -8,6 +8,7 @@ import os
 import sys
 import time
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 from advisor.dialogue.blocks import Block
@@ -86,7 +87,8 @@ def _talks(args: argparse.Namespace) -> bool:
     """Whether to go on by typing: looking at the list or at one case, at a terminal."""
     if args.part != "review" or args.json or args.words:
         return False
-    only = not (args.change or args.today or args.report or args.rejudge or args.agree or args.overrule)
+    asked = (args.change, args.today, args.report, args.rejudge, args.rules, args.agree, args.overrule)
+    only = not any(asked)
     return bool(args.talk) or (only and sys.stdin.isatty() and sys.stdout.isatty())
 
 
@@ -158,6 +160,9 @@ def _review(store: Any, args: argparse.Namespace) -> Any:
     from advisor.reports import case_screen, review
     from advisor.reports.cases import open_case
 
+    if args.rules and not args.rejudge:
+        right = "add --rejudge; a case is opened on its own rules, with --today on today's"
+        raise BadInput("--rules is for judging again", value=args.rules, right=right)
     if args.report:
         return review.report_json(store) if args.json else review.report_blocks(store)
     if args.rejudge:
@@ -239,6 +244,9 @@ def _rejudge(store: Any, args: argparse.Namespace) -> Any:
     standard error.
     """
     if args.rules:
+        if not Path(args.rules).is_dir():
+            right = "give the folder of the edited rules, such as a copy of rules/"
+            raise BadInput(f"there is no folder {args.rules}", value=args.rules, right=right)
         os.environ["SUMPSIDE_RULES"] = args.rules  # also for the processes that share the work
     from advisor.reports.rejudge import bar, change_json, changed_blocks, past, rejudge
 

@@ -54,8 +54,9 @@ def _pail(chance: Random) -> Question:
 def _after(chance: Random) -> Question:
     volume, now = chance.choice((100.0, 150.0, 200.0)), chance.choice((10.0, 12.0, 14.0))
     added, mix = chance.choice((20.0, 40.0, 50.0)), chance.choice((0.0, 1.0, 2.0))
+    what = f"{mix:g} % mix" if mix else "plain water"
     return Question(
-        f"{volume:g} L stand at {now:g} %. {added:g} L of {mix:g} % mix go in. What strength is that?",
+        f"{volume:g} L stand at {now:g} %. {added:g} L of {what} go in. What strength is that?",
         "fraction",
         blend([(volume, now / 100), (added, mix / 100)]),
         f"({volume:g} x {now:g} + {added:g} x {mix:g}) / {volume + added:g}",
@@ -179,7 +180,7 @@ class Pails(Exercise):
         try:
             value = parse(f"{text.strip()} {unit}" if bare else text, now.unit).value
         except BadQuantity as trouble:
-            return [Block("text", trouble.sentence()), self._question()]
+            return [Block("text", _other_kind(text, now.unit) or trouble.sentence()), self._question()]
         good = abs(value - now.right) <= NEAR * abs(now.right)
         self.right.append(good)
         shown = f"{now.right:.2g} L" if now.unit == "L" and now.right < 10 else _shown(now)
@@ -194,6 +195,17 @@ class Pails(Exercise):
         open_ = len(self.asked) - len(self.right)
         self.right += [False] * open_
         return [Block("head", f"{self.points} of 100{_counted(open_, 'question')}", "SCORE")]
+
+
+def _other_kind(text: str, unit: str) -> str:
+    """What to say where a volume was given for a strength, or a strength for a volume; "" for neither."""
+    try:
+        parse(text, "fraction" if unit == "L" else "L")
+    except BadQuantity:
+        return ""
+    if unit == "L":
+        return 'That is a strength. How many litres is asked for, such as "1.2 L".'
+    return 'That is a volume. A strength is asked for, such as "4.5 %".'
 
 
 def _counted(open_: int, what: str) -> str:

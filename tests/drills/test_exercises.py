@@ -46,6 +46,16 @@ def test_a_bare_number_is_in_the_unit_asked_for(bare: str) -> None:
     assert per_cent.right == [True]
 
 
+@pytest.mark.parametrize(
+    ("unit", "answer", "told"), [("fraction", "10 gal", "a volume"), ("L", "5 %", "a strength")]
+)
+def test_a_volume_for_a_strength_is_told_apart(unit: str, answer: str, told: str) -> None:
+    """What was given and what is asked for are both named, and nothing is counted."""
+    exercise = Pails([Question("?", unit, 1.2, "1.2")])
+    assert f"That is {told}" in exercise.say(answer)[0].text
+    assert exercise.right == []
+
+
 @pytest.mark.parametrize("make", [lambda: Pails(questions(1)), Repeat, lambda: Trust(glasses(1))])
 def test_every_exercise_has_a_way_out(make: Callable[[], Pails | Repeat | Trust]) -> None:
     """Help tells both ways out; done scores what there is, the words that leave give no score."""

@@ -85,3 +85,16 @@ def test_a_question_is_left_by_a_word(word: str, monkeypatch: pytest.MonkeyPatch
         asked("Name? ")
     monkeypatch.setattr("builtins.input", lambda _: f"{word} valve")
     assert "valve" in asked("Name? ")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [("review --rejudge --rules /nowhere", "there is no folder"), ("review --rules .", "add --rejudge")],
+)
+def test_a_folder_of_rules_is_asked_for_where_it_helps(
+    words: str, told: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """A folder that is not there, or one that would not be used, is told in a sentence."""
+    monkeypatch.setenv("SUMPSIDE_HOME", str(tmp_path))
+    assert main(words.split()) == 2
+    assert told in capsys.readouterr().err.lower()
