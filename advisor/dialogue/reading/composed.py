@@ -218,11 +218,21 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
         things_only = {m.target.name for m in clauses.topics} - set(_NO_THINGS)
         said = clauses.said_of(match.first, match.last, things_only) if things_only else []
         said = [m for m in said if not clauses.taken_up(m, match.first)]
+        said = [m for m in said if not _when(m, match, clauses)]
         if any(m.target.name.removeprefix("topic_") in things for m in said) or (
             name in lexicon.settings.get("attributes", ()) and _of_a_thing(match, clauses, lexicon)
         ):
             wrong.append(match)
     return wrong
+
+
+_WHEN = frozenset({"when", "whenever", "once", "if", "after", "until", "wenn", "sobald", "while", "as"})
+
+
+def _when(topic: Match, match: Match, clauses: Clauses) -> bool:
+    """ "When the pump starts the level drops": the pump tells when; the rest is said of something else."""
+    ahead = {t.norm for t in clauses.tokens[max(0, topic.first - 2) : topic.first]}
+    return bool(ahead & _WHEN) and match.first - topic.last > 2
 
 
 #: Topics that are times, places and deeds: nothing is said of them.
