@@ -41,7 +41,7 @@ class SignIndex:
         explicit = self.shown.get(item.id, {})
         parts = {v: self.shown.get(f"{item.id}: {v}", {}) for v in item.answers}
         causes = set(explicit).union(*parts.values()) if parts else set(explicit)
-        for cause in causes:
+        for cause in sorted(causes):  # in one order in every process, or sums differ in the last digit
             if cause in explicit:
                 share = explicit[cause]["yes"] / whole_base
                 for value, base in item.bases.items():
