@@ -205,3 +205,19 @@ def test_a_clause_leans_on_the_one_before(text: str, wanted: str) -> None:
 def test_a_purpose_and_a_person_tell_nothing_of_the_sump(text: str, barred: str) -> None:
     """A purpose is no trend, "not only" no time, and a person who stood is no machine that did."""
     assert not {said for said in told(text) if said.startswith(barred)}
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted", "barred"),
+    [
+        ("glass says 4, with factor 1.4", "refractometer_reading: 4.0", "factor_applied"),
+        ("vier Maschinen von neun rosten die Teile", "machines_affected: 4.0", "rust: machine"),
+        ("Schaum kam nach dem Reiniger", "event: cleaner_used", "smell"),
+        ("15 machines, all of them stink", "machines_affected: 15.0", "people"),
+        ("the mill over there is fine", "operation: milling", "not operation"),
+    ],
+)
+def test_a_word_is_read_with_what_stands_beside_it(text: str, wanted: str, barred: str) -> None:
+    """A factor with its figure, machines with their number and "nach" without a smell say only that."""
+    assert wanted in told(text)
+    assert not {said for said in told(text) if said.startswith(barred)}

@@ -67,6 +67,8 @@ class Composer:
                 topics = {t for t, s in self.rules if s == state.target.name}
                 rivals = {f"topic_{r}" for r in self.lexicon.settings.get("rival_topics", ())}
                 for topic in self._things(state, topics | rivals):
+                    if self._counts(topic) or self._names_figure(state):
+                        continue
                     rule = self._rule(topic, state.target.name)
                     if rule is None or not {*topic.places}.isdisjoint(state.places):
                         continue
@@ -83,6 +85,17 @@ class Composer:
             if last and not inside:
                 self._elliptic(span, last)
                 self._appended(span, last)
+
+    def _counts(self, topic: Match) -> bool:
+        """True for the machines of "three machines rust their parts": they are counted, not spoken of."""
+        ahead = self.tokens[topic.first - 1] if topic.first else None
+        counted = ahead is not None and ahead.value is not None and not ahead.filler
+        return counted and topic.target.name == "topic_machine"
+
+    def _names_figure(self, state: Match) -> bool:
+        """True for "with factor 1.6": the factor is named, not applied."""
+        behind = self.tokens[state.last + 1] if state.last + 1 < len(self.tokens) else None
+        return state.target.name == "state_factored" and behind is not None and behind.value is not None
 
     def _rule(self, topic: Match, state: str) -> Rule | None:
         """The rule of a thing and a state; one word may name several things ("sump": tank and fluid)."""
@@ -196,11 +209,22 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
         if name == "colour" and _drink(match, clauses, lexicon):
             wrong.append(match)
             continue
+        if name == "smell" and clauses.tokens[match.first].norm == "nach" and not _smelt(clauses.tokens):
+            wrong.append(match)
+            continue
         ahead = {t.norm for t in clauses.tokens[max(0, match.first - 1) : match.first]}
         if (name, value) == ("event", "idle") and ahead & _PERSONS:
             wrong.append(match)
             continue
         if name in lexicon.settings.get("near", ()) and _not_only(match, clauses.tokens):
+            wrong.append(match)
+            continue
+        behind = clauses.tokens[match.last + 1 : match.last + 2]
+        ends = clauses.tokens[match.last].norm in ("factor", "faktor")
+        if ends and name == "factor_applied" and value == "yes" and behind and behind[0].value is not None:
+            wrong.append(match)  # "with factor 1.4": named, not applied
+            continue
+        if (name, value) == ("rust", "machine") and _counted_machines(match, clauses):
             wrong.append(match)
             continue
         things = barred.get(f"{name}: {value}", barred.get(name))
@@ -241,6 +265,20 @@ _ARTICLES = frozenset(
     {"a", "an", "the", "our", "his", "her", "my", "that", "this", "their", "der", "die", "das", "den", "dem",
      "ein", "eine", "einen", "einem", "einer"}
 )  # fmt: skip
+
+
+def _counted_machines(match: Match, clauses: Clauses) -> bool:
+    """True for "three machines rust the parts": the machines are counted."""
+    held = [p for p in match.places if p in clauses.held and clauses.held[p].target.name == "topic_machine"]
+    return any(p and clauses.tokens[p - 1].value is not None for p in held)
+
+
+def _smelt(tokens: Sequence[Token]) -> bool:
+    """True where a word speaks of a smell, so that "nach Reiniger" may be one and no time."""
+    return any(
+        t.norm.startswith(("riech", "stink", "geruch", "gestank", "muef", "mief", "smell", "duft"))
+        for t in tokens
+    )
 
 
 _PERSONS = frozenset(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 
 from advisor.dialogue.reading.lexicon import Match
 from advisor.dialogue.reading.measured import Reading, fitting_units, is_time
@@ -34,7 +35,7 @@ _COUNTED = frozenset(
 )
 
 
-def count_out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
+def count_out_of(tokens: Sequence[Token], readings: list[Reading]) -> None:
     """ "4 of the 6", "six mills, two of them", "von 6 Leuten 2": those affected, and all of them.
 
     They are people unless machines are named beside either number.
@@ -59,6 +60,9 @@ def count_out_of(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
         ahead = [t.norm for t in tokens[max(0, reading.measure.first - 1) : reading.measure.first]]
         if reading.base == "machines_affected" and ahead in (["with"], ["mit"], ["for"], ["fuer"], ["feeds"]):
             reading.base = "machines_total"
+        if reading.base == "machines_total" and _all_of_them(tokens, reading) and len(counts) == 1:
+            readings.append(replace(reading, base="machines_affected", places=set()))
+            break
         if reading.base.endswith("_affected") and _none_of(tokens, reading):
             reading.base = reading.base.replace("affected", "total")
 
@@ -121,6 +125,12 @@ def _out_of(tokens: Sequence[Token], one: Reading, two: Reading) -> bool:
     """ "3 of our 15", "five blokes out of twelve", "3 of them, out of nine"."""
     words = {t.norm for t in tokens[one.measure.last + 1 : two.measure.first]}
     return bool(words & _OF) and words <= _OF | _THEM | _BESIDE | _MACHINES | _PEOPLE
+
+
+def _all_of_them(tokens: Sequence[Token], reading: Reading) -> bool:
+    """ "14 machines, all of them foam"."""
+    words = [t.norm for t in tokens[reading.measure.last + 1 :]]
+    return any(words[i : i + 3] == ["all", "of", "them"] for i in range(len(words))) or "allesamt" in words
 
 
 def _none_of(tokens: Sequence[Token], reading: Reading) -> bool:

@@ -103,6 +103,9 @@ class LineParts:
             if {*range(mark.first, mark.last + 1)} - {*mark.places} - self._signs(mark):
                 continue  # "1 part to 20", "of 14 machines have 3"
             number = self.tokens[mark.last]
+            ahead = {t.norm for t in self.tokens[max(0, mark.first - 2) : mark.first]}
+            if self.tokens[mark.first].norm in ("sump", "tank") and ahead & {"in", "im"}:
+                continue
             if self.tokens[mark.first].norm in ("sump", "tank") and (number.value or 0.0) >= 100:
                 continue
             if number.kind == "number" and "." not in number.text and "," not in number.text:

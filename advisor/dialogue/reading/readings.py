@@ -118,7 +118,8 @@ def pair_of_volumes(readings: Sequence[Reading], seen: Collection[str]) -> tuple
 def as_strength(readings: Sequence[Reading]) -> None:
     """A reading said to be multiplied already is a strength."""
     for reading in readings:
-        if reading.base in ("reading", "refractometer_reading") and reading.measure.bare:
+        percent = "fraction" in fitting_units(reading.measure)
+        if reading.base in ("reading", "refractometer_reading") and (reading.measure.bare or percent):
             reading.base = "concentration"
 
 

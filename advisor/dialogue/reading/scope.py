@@ -15,6 +15,8 @@ from advisor.dialogue.reading.tokens import Token
 
 REACH = 5
 AFTER = 3
+#: Words behind a machine or a metal that deny what it has, not that it is there.
+_NO_DENIAL = frozenset({"no", "kein", "keine", "fine", "ok", "normal"})
 _ANY = frozenset({"any", "irgendein", "irgendwelche"})
 _LIST = frozenset({"or", "nor", "oder", "noch", "/", "any", "even", "und", "and", "&", "+", ","})
 
@@ -193,7 +195,8 @@ class Scope:
                 return set()  # "the tank is full and the parts are fine"
             group = {m for m in self.findings if m.last == at and set(trigger.places).isdisjoint(m.places)}
             all_near = bool(group) and all(m.target.name in self.near for m in group)
-            if all_near and self.tokens[trigger.first].norm in ("no", "kein", "keine"):
+            said = {self.tokens[p].norm for p in trigger.places}
+            if all_near and said & _NO_DENIAL:
                 return set()  # "a different product next door, no trouble there"
             if group:
                 self.used.update(trigger.places)
