@@ -75,8 +75,13 @@ def tick(session: Session, state: CaseState, *, passed: bool = False) -> list[Bl
     if not left and state.acts:
         return _through(view)
     if not left:
-        return [Block("text", phrases_led.NOTHING_TO_TICK), *session.repeat()]
-    if view.known.rules.actions[left[0]].get("recipe") and state.recipe is None and state.expecting:
+        item = view.known.rules.observables.get(state.expecting or "")
+        number = item is not None and item.kind == "quantity"
+        return [
+            Block("text", phrases_led.TYPE_IT if number else phrases_led.NOTHING_TO_TICK),
+            *session.repeat(),
+        ]
+    if _waits_for_recipe(state, view, left[0]):
         return [Block("text", phrases_led.RECIPE_FIRST), *session.repeat()]
     if (state.acts or state.results) and session.current_action != left[0]:  # nobody has seen which it is
         return [*where(session, state), Block("text", phrases_led.HOW_TICK)]
@@ -92,7 +97,15 @@ def tick(session: Session, state: CaseState, *, passed: bool = False) -> list[Bl
         asked = session.question()
         session.record.append("asked", {"move": "ask", "target": wanted})
         return [first, *asked]
+    if left[1:] and _waits_for_recipe(state, view, left[1]):
+        return [first, Block("text", phrases_led.RECIPE_FIRST), *session.repeat()]
     return [first, *(where(session, state) or _through(view))]
+
+
+def _waits_for_recipe(state: CaseState, view: Assessment, action: str) -> bool:
+    """Whether an action goes by a recipe that still waits for an answer."""
+    by_recipe = "recipe" in view.known.rules.actions[action]
+    return by_recipe and state.recipe is None and bool(state.expecting)
 
 
 def _to_ask(state: CaseState, view: Assessment, action: str) -> str | None:

@@ -34,7 +34,8 @@ WHICH_READING = (
 SUMP_TAKEN = '"{said}": I take that as {name}. Type "back" if not.'
 ANOTHER_SUMP = "Another machine, then; its book is empty."
 STEPS_LEFT = " Then {left} more."
-STEP_OF = "STEP {number} OF {total}"
+STEP = "STEP "
+STEP_OF = STEP + "{number} OF {total}"
 BY_STEPS_SHORT = 'Then "done", "steps" or "recipe".'
 BY_STEPS = 'Type "done" for the next step, "steps" for all, "recipe" for other ways.'
 #: What a verdict leaves for the asking, with its short form: by whether there is something to do, and

@@ -360,7 +360,8 @@ class Session:
         state = self.state()
         settled = state.rechecking or not policy.told(state)  # after a recheck the fix has its own answer
         blocks = [] if settled else self.go_on(stop=True)
-        blocks = [b for b in blocks if b.kind not in {"ask", "answers"} and b.text != self._saved()]
+        told = [b for b in blocks if b.kind not in {"ask", "answers"} and b.text != self._saved()]
+        blocks = [b for b in told if not b.label.startswith(phrases.STEP)]
         if self.case is not None:
             self.record.append("closed", {"how": "finished" if self.state().verdict else "stopped"})
             blocks.append(Block("text", self._saved()))
