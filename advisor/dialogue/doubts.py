@@ -27,6 +27,8 @@ class Doubt:
 
     def blocks(self) -> list[Block]:
         """The question and its choices."""
+        if len(self.about.choices) == 1:
+            return [Block("ask", self.words())]
         choices = "   ".join(f"{i} {text}" for i, text in enumerate(self.about.choices, 1))
         asked = phrases.WHICH_MEANT.format(said=self.about.said)
         return [Block("ask", asked), Block("answers", choices)]

@@ -38,6 +38,8 @@ UNDER_WAY = (
     "The recipe under way goes by the old figures. Finish it so, or read again first: the next recipe goes "
     "by the new ones."
 )
+#: What a low bare number may be where it was asked how full the tank is.
+PER_CENT_FULL, ON_GLASS = "% full", "brix on the glass"
 #: What a lone volume may be; each, said behind it, is read as such.
 THE_PAIL, THE_SUMP = "pail", "sump volume"
 NOT_READ = 'I find no reading in "{said}". Type the number and its unit, such as "6.5 {unit}".'

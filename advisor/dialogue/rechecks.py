@@ -53,6 +53,10 @@ class Follower:
             return self.tick()
         if walking and said in _NEXT:
             return [Block("ask", phrases_led.DONE_OR_SKIP)]
+        if state.expecting is None and said in _DONE_TOO | _NEXT:  # heard; which step it is about is shown
+            step = self.where() or (acting.where(self.session, state) if state.verdict else [])
+            if step:
+                return [*step, Block("text", phrases_led.HOW_TICK)]
         due = state.expecting == following.RECHECK or self._reading_due(following.current_step(state))
         waits = due or (following.stands(state) and state.expecting is None)
         if waits and _NUMBER.fullmatch(text.lower().strip(" .!")):

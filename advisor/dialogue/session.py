@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import acting, bare_volumes, phrases, phrases_led, policy, procedures
+from advisor.dialogue import acting, lone_numbers, phrases, phrases_led, policy, procedures
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -171,7 +171,7 @@ class Session:
         got = picked or uncrossed(self.understood(text, expecting), expecting)
         if expecting and not (got.facts or got.ask or got.requests or got.wrong):
             got = self.understood(text)  # "6.2", of what?
-        got = got if picked else bare_volumes.asked_about(text, got, state, expecting, self.shop.gallon)
+        got = got if picked else lone_numbers.asked_about(text, got, state, expecting, self.shop.gallon)
         return self._answer(text, got, state)
 
     def _special(self, text: str, state: CaseState) -> list[Block] | None:

@@ -142,3 +142,28 @@ def test_a_reading_without_its_point_is_doubted_once(store: Store) -> None:
 
     say(talk, "read again 72 brix")
     assert talk.state().results[-1]["result"] == "missed"
+
+
+@pytest.mark.parametrize(("pick", "fill", "read"), [("1", 0.031, 2.2), ("brix", None, 3.1)])
+def test_a_low_number_is_no_level_without_asking(
+    store: Store, pick: str, fill: float | None, read: float
+) -> None:
+    """ "3.1" to how full it is may be the glass; what is picked counts."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, "lathe 2 parts rust, glass shows 2.2 straight off", "nobody", "3.1")
+    say(talk, pick)
+
+    assert "which is meant?" in screen
+    assert talk.view().known.quantity("sump_fill") == (fill and pytest.approx(fill))
+    assert talk.view().known.quantity("refractometer_reading") == read
+
+
+def test_ok_after_a_recipe_shows_its_first_step(store: Store) -> None:
+    """It is heard, and it ticks nothing that nobody has done."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, *LEAN, "ok")
+
+    assert "STEP 1 OF 8" in screen
+    assert not talk.state().steps
