@@ -135,7 +135,9 @@ def deciding_fact(view: Assessment, reason: Reason) -> Fact | None:
     if reason.node in known.findings:
         return None
     fact = known.fact_for(reason.node)
-    while fact is not None and fact.derived:
+    seen: set[str] = set()
+    while fact is not None and fact.derived and fact.id not in seen:  # two may be worked out of each other
+        seen.add(fact.id)
         parent = known.present.get(fact.parents[0])
         if parent is None:
             break

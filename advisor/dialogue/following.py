@@ -227,7 +227,7 @@ def result_of(state: CaseState, point: Mapping[str, Any], value: float, view: As
     before, aimed = made.get("strength_before"), point["strength"]
     between = before is not None and min(before, aimed) < value < max(before, aimed)
     left = any(i < point["step"] and i not in state.steps for i in doing(made)) if made else False
-    if between and state.steps and is_last(state, point) and left:
+    if between and begun(state) and is_last(state, point) and left:
         return ON_THE_WAY
     return MISSED
 

@@ -227,7 +227,8 @@ def recipe_at_a_glance(view: Assessment, made: Mapping[str, Any], display: Displ
 
 def with_recipe(told: list[Block], recipe: list[Block]) -> list[Block]:
     """A recipe behind its verdict: what the recipe's own steps say again leaves first where room is short."""
-    if not any(b.label == "WHAT IT IS" for b in told):
+    given = any(b.label == "expect" for b in recipe)  # one that is taken back says nothing of what to do
+    if not given or not any(b.label == "WHAT IT IS" for b in told):
         return told + recipe
     again = {"UNTIL THEN": _NEXT, "FIRST": _ELSE}
     short = [replace(b, rank=max(b.rank, again[b.label])) if b.label in again else b for b in told]

@@ -22,6 +22,11 @@ if TYPE_CHECKING:
     from advisor.dialogue.session import Session
 
 
+#: At a step these say that all that is left of the order is done; those say only that it was heard.
+_ALL_DONE = {"all", "all done", "all of it", "all of them", "everything", "done all", "did all", "all did"}
+_HEARD = {"ok", "okay", "k", "right", "got it", "will do", "alright"}
+
+
 class Guide:
     """Handles the lines of one session while a step of a procedure is open."""
 
@@ -50,10 +55,20 @@ class Guide:
         if "dont_know" in kinds or plain_no(text):
             self.session.record.skipped(text, str(self.state.expecting))
             return [Block("text", phrases_led.PASSED), *self.session.go_on()]
+        if low.strip() in _ALL_DONE and self.rules.procedures[key]["kind"] == "order":
+            return self._all_done(text, key)
+        if low.strip() in _HEARD:
+            return [Block("ask", phrases_led.TYPE_IT if asks else phrases_led.STEP_DONE_YET)]
         if "done" in kinds or plain_yes(text):
             return [Block("ask", phrases_led.TYPE_IT)] if asks else self._done(text, step, Understood())
         said = "done" in text.lower().split() or procedures.says_done(text, step)
         return self._done(text, step, got) if said and not asks else None
+
+    def _all_done(self, text: str, key: str) -> list[Block]:
+        """Every step of an order that is left is done already, as in its list."""
+        steps = procedures.untold(self.state, self.session.view(state=self.state), key)
+        leaves = [leaf for step in steps for leaf in step["makes"]]
+        return self._record(text, Understood(facts=tuple(procedures.made(self.rules, leaves, text))))
 
     def begin(self, text: str, key: str) -> list[Block]:
         """Begin the check a person asks for by name."""
@@ -84,7 +99,9 @@ class Guide:
         held = {f.key: f for f in got.facts}
         for part in re.split(r"[,;.]|\band\b|\bund\b", text):
             for observable in sorted(about):
-                read = self.session.understood(part, observable).facts if part.strip() else ()
+                if not part.strip() or (plain_no(part) and got.facts):
+                    continue  # the "no" of "no, tank at 75 percent" is about another answer
+                read = self.session.understood(part, observable).facts
                 held |= {f.key: replace(f, said=text) for f in read if f.id == observable}
         if not {f.id for f in held.values()} & about:
             return None

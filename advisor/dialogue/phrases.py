@@ -155,6 +155,7 @@ NOTHING_AGAINST = "nothing you told me"
 NOTHING_LEFT = "no complaint is left unexplained, and no danger was reported"
 MORE_STEPS = '{left} more steps: type "more".'
 HANDS_TO = "This goes to: {who}."
+NOT_USED = 'I could not use "{said}".'
 NOT_AN_ANSWER = 'I could not use "{said}" as an answer.'
 OUTSIDE_LIMITS = "{value} is outside what is possible; give {span}."
 WHAT_IF_HOW = 'I could not use "{said}". Try "what if pH was 8.2".'

@@ -108,6 +108,9 @@ def next_move(state: CaseState, view: Assessment, *, sumps: bool, stop: bool = F
 
 def lead(state: CaseState, view: Assessment, key: str) -> Move:
     """The next step of a procedure, or its conclusion."""
+    listed = f"{key}/{procedures.LIST}"
+    if listed in state.again and procedures.untold(state, view, key):  # another line came in between
+        return Move("ask", listed, HOW_READ)
     step = procedures.open_step(state, view, key)
     if step is None:
         return Move("conclude", key)

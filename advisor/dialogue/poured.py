@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from advisor.dialogue import following, phrases_led
+from advisor.dialogue import following, phrases_led, policy
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import FROM_FIX, CaseState
 from advisor.dialogue.understanding import Understood
@@ -102,7 +102,18 @@ def answered(session: Session, state: CaseState, text: str) -> list[Block] | Non
     fill = following.fill_after(made, litres, volume) if litres > SAME_L else None
     level = (Fact("sump_fill", fill, "fraction", said=FROM_FIX),) if fill is not None else ()
     session.record.said(text, Understood(facts=level), state.expecting, answered=True)
-    return _told(session.shop.display, data, litres) + session.go_on()
+    told = _told(session.shop.display, data, litres)
+    kind = (made.get("basis") or {}).get("kind")
+    return told + (_the_rest(session, kind) if kind and result == following.PART_IN else session.go_on())
+
+
+def _the_rest(session: Session, kind: str) -> list[Block]:
+    """The recipe for what is left, from the reading and the level now; no other question comes between."""
+    from advisor.dialogue.rechecks import recipe_anew
+
+    state = session.state()
+    session.last_move = policy.Move("rest")
+    return [*recipe_anew(session, state, session.view(state=state), kind), session.rest()]
 
 
 def _result(value: float, litres: float, due_l: float, point: Mapping[str, Any]) -> str:

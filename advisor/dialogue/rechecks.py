@@ -27,6 +27,10 @@ _NUMBER = re.compile(
 )
 #: Said to a step that waits, these mean that it is done; those leave it open whether it is.
 _DONE_TOO = {"ok", "okay", "k", "y", "yes", "yep", "yeah", "ja", "ok done", "yes done", "doen", "donw", "dne"}
+#: Pails counted out in between.
+_COUNT = re.compile(
+    r"(?:poured |put |added )?\d+ (?:of \d+ )?(?:pails?|buckets?|eimer)(?: (?:in|poured|so far|done))*"
+)
 _NEXT = {"next", "next step", "next one", "go on", "continue", "weiter"}
 #: How a line begins that tells the reading after a fix.
 READ_AGAIN = ("read again", "recheck", "reads now", "now reads", "reading now", "after that it reads")
@@ -58,6 +62,12 @@ class Follower:
             if step:
                 return [*step, Block("text", phrases_led.HOW_TICK)]
         due = state.expecting == following.RECHECK or self._reading_due(following.current_step(state))
+        if state.expecting is None and following.stands(state) and _COUNT.fullmatch(said):
+            return [
+                Block("text", phrases_led.COUNTED_LATER),
+                *self.where(),
+                Block("text", phrases_led.HOW_TICK),
+            ]
         waits = due or (following.stands(state) and state.expecting is None)
         if waits and _NUMBER.fullmatch(text.lower().strip(" .!")):
             return self.recheck(text)
@@ -82,7 +92,11 @@ class Follower:
             return [Block("ask", phrases_led.READ_IT)]
         if step is None:
             return acting.tick(session, state, passed=passed) if state.results else self.ask()
-        closed = policy.closing(session.view(state=state), str((made.get("basis") or {}).get("kind")))
+        kind = str((made.get("basis") or {}).get("kind"))
+        view = session.view(state=state)
+        if not following.begun(state) and following.outdated(state, view, kind):
+            return [Block("text", phrases_led.NOT_BY_THIS), *session.repeat()]
+        closed = policy.closing(view, kind)
         if closed is not None:
             return [*caution_blocks(session.rules, [closed]), Block("text", phrases_led.STEPS_CLOSED)]
         over = {"skipped": True} if passed else {}

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 #: Unused words named at most, and how soon they make room on a small screen.
 MOST_UNUSED, UNUSED_RANK = 6, 2
+#: Words that only say again that a share is a level ("half full").
+_OF_A_LEVEL = {"full", "filled", "voll"}
 
 
 def said_back(session: Session, got: Understood, state: CaseState, sump: str | None) -> list[Block]:
@@ -42,7 +44,9 @@ def said_back(session: Session, got: Understood, state: CaseState, sump: str | N
         label = "Changed" if got.corrections else "Noted"
         blocks.append(Block("note", whole, label, briefs=(many,) if len(many) < len(whole) else ()))
     blocks += [Block("text", text) for text in got.wrong]
-    if got.unused and got.facts:
-        words = ", ".join(f'"{w}"' for w in got.unused[:MOST_UNUSED])
+    levels = _OF_A_LEVEL if any(f.id == "sump_fill" for f in got.facts) else set()
+    unused = [word for word in got.unused if word.lower() not in levels]
+    if unused and got.facts:
+        words = ", ".join(f'"{w}"' for w in unused[:MOST_UNUSED])
         blocks.append(Block("text", phrases.UNUSED.format(words=words), rank=UNUSED_RANK))
     return blocks

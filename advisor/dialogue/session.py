@@ -255,7 +255,9 @@ class Session:
         if wrong:
             return [*(Block("text", why) for why in wrong), *self.repeat()]
         if state.expecting in (None, policy.COMPLAINT):
-            return [Block("text", phrases.SAY_MORE)]
+            if state.verdict is None:
+                return [Block("text", phrases.SAY_MORE)]
+            return [Block("text", phrases.NOT_USED.format(said=text[:60])), self.rest()]
         asked = procedures.asked_for(self.rules, state.expecting) or ""
         return [Block("text", why_unusable(self.rules, asked, text)), *self.question(again=True)]
 
@@ -313,9 +315,10 @@ class Session:
             old = begun(state) and outdated(state, view, policy.recipe_kind(view))
             first = Block("text", phrases_led.UNDER_WAY if old else phrases.SAME_VERDICT)
         walk = Follower(self, state).going_on()
-        return [first, *walk] if walk and walk[-1].kind == "ask" else [first, *walk, self._rest()]
+        return [first, *walk] if walk and walk[-1].kind == "ask" else [first, *walk, self.rest()]
 
-    def _rest(self) -> Block:
+    def rest(self) -> Block:
+        """What is said where no question is open: what to type next."""
         state = self.state()
         if is_closed(state):
             return Block("ask", phrases_led.CLOSED)
@@ -341,7 +344,7 @@ class Session:
         """The open question again, or what can be said when none is open."""
         if self.last_move.name == "ask":
             return self.question(again=True)
-        return [self._rest()]
+        return [self.rest()]
 
     def question(self, *, again: bool = False) -> list[Block]:
         """The open question; `again` leaves out the steps of how to look."""

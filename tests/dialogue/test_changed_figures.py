@@ -167,3 +167,14 @@ def test_ok_after_a_recipe_shows_its_first_step(store: Store) -> None:
 
     assert "STEP 1 OF 8" in screen
     assert not talk.state().steps
+
+
+def test_a_recipe_taken_back_leaves_the_first_step_in_sight(store: Store) -> None:
+    """What to do first instead stands there at 80 by 24."""
+    talk = session(store, demo=True)
+    say(talk, "lathe 2 parts rust, glass shows 2.2 straight off, tank at 75 percent", "nobody", "all")
+
+    screen = say(talk, "no, the reading was 4.4 brix")
+
+    assert "Pour nothing" in screen
+    assert "FIRST" in screen

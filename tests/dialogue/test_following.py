@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from advisor.dialogue.poured import litres_in
+from advisor.dialogue.understanding import Understood
+from advisor.knowledge.facts import Fact
 from advisor.terminal.render import SPARE, render
 from tests.dialogue.test_session import Session, Store, say, session, store
 
@@ -173,3 +175,40 @@ def test_how_much_went_in_can_be_said_in_many_ways(said: str, litres: float | No
     found = litres_in(said, made)
 
     assert found == (litres if litres is None else pytest.approx(litres, abs=0.01))
+
+
+def test_pails_counted_in_between_are_heard(store: Store) -> None:
+    """They tick nothing; the step that waits is shown again."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, *LEAN, "done", "3 pails in")
+
+    assert "counted with the reading" in screen
+    assert "STEP 2 OF 8" in screen
+    assert talk.state().steps == {0}
+
+
+def test_the_rest_of_a_part_comes_before_any_question(store: Store) -> None:
+    """Inside its window the sump may raise questions; nobody goes on by the old pails meanwhile."""
+    talk = session(store, demo=True)
+    lean = ("lathe 2 parts rust, glass shows 2.2 straight off, tank at 75 percent", "nobody", "all")
+
+    screen = say(talk, *lean, "read again 3.3", "half")
+
+    assert "RIGHT SO FAR" in screen
+    assert "STEP 1 OF 8" in screen
+    assert talk.state().expecting is None
+    assert (talk.state().recipe or {})["add_l"] < 40
+
+
+def test_an_outdated_recipe_is_not_ticked(store: Store) -> None:
+    """While the next one is not worked out yet, "done" pours nothing by the old figures."""
+    talk = session(store, demo=True)
+    say(talk, *LEAN)
+    half = Understood(facts=(Fact("sump_fill", 0.5, "fraction", said="half"),))
+    talk.record.said("half", half, None, answered=False)
+
+    screen = say(talk, "done")
+
+    assert "Pour nothing by that recipe" in screen
+    assert not talk.state().steps

@@ -127,3 +127,25 @@ def test_ok_is_no_answer_to_is_it_so(store: Store) -> None:
 
     say(talk, "yes")
     assert "ph_test: meter_not_calibrated" in held(talk)
+
+
+def test_a_correction_at_the_list_is_no_answer_to_it(store: Store) -> None:
+    """ "No, tank at 75 percent" puts the level right; the list stands."""
+    talk = session(store, demo=True)
+
+    say(talk, LEAN, "no", "no, tank at 75 percent")
+
+    assert talk.view().known.quantity("sump_fill") == 0.75
+    assert expecting(talk) == "reading_strength/list"
+
+
+def test_at_a_step_ok_is_only_heard_and_all_ends_the_order(store: Store) -> None:
+    """Nothing is taken for done by "ok"; "all" is as it is in the list."""
+    talk = session(store, demo=True)
+    say(talk, LEAN, "no", "none")
+    first = expecting(talk)
+
+    assert "once it is" in say(talk, "ok")
+    assert expecting(talk) == first
+    say(talk, "all done")
+    assert expecting(talk) == "reading_strength/level_again"

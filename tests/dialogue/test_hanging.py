@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
+from advisor.dialogue.answer import deciding_fact
 from advisor.dialogue.hanging import what_would_change
+from advisor.knowledge.facts import Fact
 from tests.dialogue.test_session import Store, held, say, session, store
 
 __all__ = ["store"]
@@ -85,3 +89,15 @@ def test_a_trial_strength_beats_an_earlier_reading(store: Store) -> None:
     say(talk, "mill 1 reads 7 brix", "nobody")
 
     assert "too weak" in say(talk, "what if it was 3 percent")
+
+
+def test_figures_worked_out_of_each_other_end(store: Store) -> None:
+    """A reading out of a strength that came out of the reading: the search for what was said ends."""
+    strength = Fact("concentration", 0.05, "fraction", said="", parents=("refractometer_reading",))
+    reading = Fact("refractometer_reading", 3.3, "°Bx", said="", parents=("concentration",))
+    known = SimpleNamespace(
+        findings={}, present={f.id: f for f in (strength, reading)}, fact_for=lambda node: strength
+    )
+    reason = SimpleNamespace(node="strength_band: lean")
+
+    assert deciding_fact(SimpleNamespace(known=known), reason) is strength  # type: ignore[arg-type]
