@@ -130,6 +130,10 @@ def _enter(desk: Desk, args: argparse.Namespace) -> int:
     context = Context(who=args.who, instrument=args.instrument, zeroed=zeroed)
     try:
         lines = _typed(desk, kept, time, context) if kept else _lines(args.enter)
+        if kept and not lines:
+            kept.done()
+            print("Nothing was typed, so nothing is written.")
+            return 0
         again = bool(kept and kept.waiting)
         _keep(desk, args, lines, time, context, sure=args.sure or by_hand, again=again)
     except KeyboardInterrupt:

@@ -43,6 +43,23 @@ def test_a_dumb_terminal_has_the_same_ways_out(tmp_path: Path, keys: str) -> Non
         assert b"\x1b" not in terminal.seen
 
 
+@pytest.mark.parametrize(
+    ("options", "asked", "told"),
+    [
+        (("round", "--enter", "--demo"), "Band saw:", "nothing is written"),
+        (("shop", "--talk"), "What is the shop called?", "Nothing was changed"),
+    ],
+)
+def test_questions_in_a_row_are_left_by_a_word(
+    tmp_path: Path, options: tuple[str, ...], asked: str, told: str
+) -> None:
+    """q at the first question writes nothing, and says so."""
+    with Terminal(tmp_path, 80, 24, *options) as terminal:
+        terminal.wait(asked)
+        terminal.keys("q" + ENTER)
+        assert told in terminal.ended()
+
+
 def test_the_talk_after_a_drill_comes_page_by_page(tmp_path: Path) -> None:
     """The score stands alone; both paths are longer than the screen and wait for Enter."""
     with Terminal(tmp_path, 80, 24, "drill", "--seed", "4", "--level", "easy") as terminal:
