@@ -123,7 +123,9 @@ class Asides:
         """Take up the sump a line names, with its entry in the shop book and what else the line says."""
         session, state = self.session, self.state
         # a number in the list of machines is no reading, and a misspelt lathe is no turning
-        bare = text.strip(" .)").isdigit() or session.shop.taken_as(text, name)
+        guessed = session.shop.taken_as(text, name)
+        near = session.shop.misspelt(text) if guessed else None
+        bare = text.strip(" .)").isdigit() or (guessed and near is None)
         got = Understood() if bare else session.understood(session.shop.without_name(text, name))
         rest = [f for f in got.facts if f.id not in {"machines_affected", "machines_total"}]
         told = {f.id for f in rest} - {"target"}  # the shop's window stands; what is said is the aim
@@ -132,6 +134,7 @@ class Asides:
         both = Understood(facts=(*facts, *rest), ask=got.ask, wrong=got.wrong)
         answered = state.expecting in (policy.SUMP, policy.COMPLAINT)
         blocks = session.take(text, both, state, answered=answered, sump=name)
-        if not session.shop.taken_as(text, name):
+        if not guessed:
             return blocks
-        return [Block("text", phrases.SUMP_TAKEN.format(said=text.strip()[:30], name=name)), *blocks]
+        said = near[1] if near is not None else text.strip()[:30]
+        return [Block("text", phrases.SUMP_TAKEN.format(said=said, name=name)), *blocks]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from difflib import SequenceMatcher
 from typing import Any
 
 from advisor.dialogue.case import SHOP_BOOK
@@ -20,6 +21,8 @@ _NONE_OF_THESE = {
     "not in the list", "not there", "isnt there", "isnt listed", "its not there", "nein", "keine", "keiner",
     "keine davon", "keiner davon", "keins", "eine andere", "andere", "new one", "a new one",
 }  # fmt: skip
+#: How like a name its misspelling in a longer line must be, so that "fill 1" is never "mill 1".
+_NEAR_NAME = 0.86
 #: Words that stand before a machine's number.
 _MACHINE = r"(?:machine|maschine|mill|lathe|grinder|saw|sump|tank|no|nr|number|nummer)"
 
@@ -74,7 +77,24 @@ class Shop:
         for name, last in self._unique_words(names):
             if re.search(rf"\b{re.escape(last)}\b", low):
                 return name
-        return self._near(low, names) if only else None
+        if only:
+            return self._near(low, names)
+        found = self.misspelt(text)
+        return found[0] if found else None
+
+    def misspelt(self, text: str) -> tuple[str, str] | None:
+        """A sump named in a line with a slip, and the words that name it; the figures are never guessed."""
+        said = _plain(text).split()
+        best: tuple[float, str, str] = (_NEAR_NAME, "", "")
+        for name in self.sumps:
+            plain = _plain(name)
+            many = len(plain.split())
+            for at in range(len(said) - many + 1):
+                words = " ".join(said[at : at + many])
+                if len(plain) < 5 or re.findall(r"\d+", words) != re.findall(r"\d+", plain):
+                    continue
+                best = max(best, (SequenceMatcher(None, words, plain).ratio(), name, words))
+        return (best[1], best[2]) if best[1] else None
 
     def _near(self, low: str, names: dict[str, str]) -> str | None:
         """The sump a misspelt answer means: the same figures, and the nearest words; or its place in the
@@ -138,6 +158,10 @@ class Shop:
         words = _plain(name).split()
         loose = r"[\W_]*".join(re.escape(w) for w in words)
         found = re.sub(rf"\b{loose}\b", " ", text, count=1, flags=re.I)
+        near = self.misspelt(text) if found == text else None
+        if near is not None and near[0] == name:
+            loose = r"[\W_]*".join(re.escape(w) for w in near[1].split())
+            return re.sub(rf"\b{loose}\b", " ", text, count=1, flags=re.I)
         if found == text and len(words[-1]) > 3:
             found = re.sub(rf"\b{re.escape(words[-1])}\b", " ", text, count=1, flags=re.I)
         return found

@@ -61,3 +61,24 @@ def test_none_of_the_listed_machines(store: Store, said: str) -> None:
     assert "Another machine, then" in screen
     assert talk.state().sump is None
     assert policy.SUMP in talk.state().skipped
+
+
+@pytest.mark.parametrize(
+    ("said", "name"),
+    [
+        ("surface grindr foams", "Surface grinder"),
+        ("lath 2 parts rusting", "Lathe 2"),
+        ("fill 1 pail, foam", None),
+        ("lathe 3 foams", None),
+        ("they mill 4 parts an hour", None),
+    ],
+)
+def test_a_machine_misspelt_in_a_longer_line(store: Store, said: str, name: str | None) -> None:
+    """It is taken and said back, the rest of the line is kept, and another number is another machine."""
+    talk = session(store, demo=True)
+
+    screen = say(talk, said)
+
+    assert talk.state().sump == name
+    assert ("I take that as" in screen) == (name is not None)
+    assert talk.state().facts[-1].said != ""
