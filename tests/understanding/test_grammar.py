@@ -221,3 +221,24 @@ def test_a_word_is_read_with_what_stands_beside_it(text: str, wanted: str, barre
     """A factor with its figure, machines with their number and "nach" without a smell say only that."""
     assert wanted in told(text)
     assert not {said for said in told(text) if said.startswith(barred)}
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("9 lathes in a row, three have the foam", {"machines_total: 9.0", "machines_affected: 3.0"}),
+        ("Osmosewasser, Leitwert 25", {"water_conductivity: 25.0"}),
+        ("Absaugung aus", {"extraction: off"}),
+        ("Wasser kommt aus der Leitung, Skimmer läuft", {"skimmer: running"}),
+    ],
+)
+def test_small_words_are_read_by_their_place(text: str, wanted: set[str]) -> None:
+    """ "Three have it" are some of all, 25 µS are the water's, "aus" is a state only where it ends."""
+    assert wanted <= told(text)
+
+
+def test_a_weight_is_no_reading() -> None:
+    """ "5 kg" is said back as not used and asked about as nothing."""
+    understood = understand("added 5 kg of powder", lexicon=lexicon())
+    assert understood.ask == ()
+    assert any("5 kg" in words for words in understood.unused)

@@ -62,6 +62,7 @@ _OTHER_TOOLS = frozenset(
      "oxygen", "mist", "nitrite", "nitrit", "hardness", "chloride", "flow", "conductivity"}
 )  # fmt: skip
 
+_SLIDES = ("slide", "dip", "incub", "cultur", "bebr", "eintauch", "keim", "abklatsch", "count", "bug", "bact")
 _GERMS = frozenset({"bacteria", "fungi", "water_bacteria", "reading"})
 _COMPARING = frozenset(
     {"as", "longer", "more", "a", "per", "this", "that", "in", "better", "worse", "faster", "the"}
@@ -137,6 +138,8 @@ def _cue_pairs(
             continue  # "the ph sits at 9": the verb alone names no strength
         for r, reading in enumerate(readings):
             far = distance_between(tokens, cue, reading.measure, readings, light)
+            if cue.target.name == "slide_hours" and not any(t.norm.startswith(_SLIDES) for t in tokens):
+                continue
             if is_power(tokens, reading.measure) and cue.target.name not in _GERMS:
                 continue
             vague = cue.target.name == "reading" or (cue.target.general and cue.target.name != "ignored")

@@ -41,7 +41,7 @@ class Composer:
         self.rules: dict[tuple[str, str], Rule] = {
             (f"topic_{r['topic']}", f"state_{r['state']}"): r for r in lexicon.settings.get("composed", ())
         }
-        self.states = named(marks, "state_")
+        self.states = [m for m in named(marks, "state_") if not self._leads_on(m)]
         self.also = {p for m in marks if m.target.name == "also" for p in m.places}
         looks = {p for m in marks if m.target.name in ("not_negation", "no_opening") for p in m.places}
         kinds = ("negation_before", "negation_near", "negation_after")
@@ -85,6 +85,12 @@ class Composer:
             if last and not inside:
                 self._elliptic(span, last)
                 self._appended(span, last)
+
+    def _leads_on(self, state: Match) -> bool:
+        """True for the German "aus" and "zu" that lead on ("aus der Leitung", "zu wenig"): no state."""
+        if len(state.places) > 1 or self.tokens[state.last].norm not in ("aus", "zu"):
+            return False
+        return state.last + 1 < len(self.tokens) and self.tokens[state.last + 1].kind in ("word", "number")
 
     def _counts(self, topic: Match) -> bool:
         """True for the machines of "three machines rust their parts": they are counted, not spoken of."""

@@ -48,7 +48,9 @@ def count_out_of(tokens: Sequence[Token], readings: list[Reading]) -> None:
         if _of_them(tokens, two) or (_all_of(tokens, one) and not _of_them(tokens, one)):
             part, whole = two, one
         elif not _out_of(tokens, one, two):
-            continue
+            if not _has_it(tokens, one, two):
+                continue
+            part, whole = two, one
         if part.measure.number > whole.measure.number:
             continue
         kinds = {_noun(tokens, part), _noun(tokens, whole)} - {""}
@@ -124,6 +126,9 @@ def _all_of(tokens: Sequence[Token], reading: Reading) -> bool:
 def _out_of(tokens: Sequence[Token], one: Reading, two: Reading) -> bool:
     """ "3 of our 15", "five blokes out of twelve", "3 of them, out of nine"."""
     words = {t.norm for t in tokens[one.measure.last + 1 : two.measure.first]}
+    ahead = [t.norm for t in tokens[two.measure.first - 2 : two.measure.first]]
+    if ahead[-1:] in (["among"], ["amongst"]) or ahead == ["out", "of"]:
+        return True
     return bool(words & _OF) and words <= _OF | _THEM | _BESIDE | _MACHINES | _PEOPLE
 
 
@@ -131,6 +136,19 @@ def _all_of_them(tokens: Sequence[Token], reading: Reading) -> bool:
     """ "14 machines, all of them foam"."""
     words = [t.norm for t in tokens[reading.measure.last + 1 :]]
     return any(words[i : i + 3] == ["all", "of", "them"] for i in range(len(words))) or "allesamt" in words
+
+
+_HAVE = frozenset(
+    {"have", "has", "had", "got", "are", "show", "with", "do", "haben", "hat", "sind", "mit", "zeigen",
+     "smell", "foam", "rust", "stink", "complain", "cough"}
+)  # fmt: skip
+
+
+def _has_it(tokens: Sequence[Token], one: Reading, two: Reading) -> bool:
+    """ "4 mills on one tank, two have the smell": all are named, then those that have it."""
+    behind = [t.norm for t in tokens[two.measure.last + 1 : two.measure.last + 2]]
+    named = _noun(tokens, one) or one.base.endswith("_total")
+    return bool(named and behind and behind[0] in _HAVE and not _noun(tokens, two))
 
 
 def _none_of(tokens: Sequence[Token], reading: Reading) -> bool:

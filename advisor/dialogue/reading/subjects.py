@@ -181,6 +181,8 @@ def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:
     weather = any(t.norm in _WEATHER for t in tokens)
     for reading in readings:
         measure = reading.measure
+        if reading.base == "conductivity" and measure.number < 150 and _pure(clauses):
+            reading.base = "water_conductivity"  # no emulsion is as pure as that
         words = {tokens[p].norm for p in reading.places}
         unnamed = reading.base in ("", "sump_fill", "concentration") and words.isdisjoint(_STRENGTH)
         before = tokens[measure.first - 1].norm if measure.first else ""
@@ -198,6 +200,14 @@ def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:
             continue
         if said and said[0].target.name == "topic_drum":
             reading.base = "concentrate_temperature"
+
+
+def _pure(clauses: Clauses) -> bool:
+    """True where the line speaks of water, or of what makes it pure."""
+    words = {t.norm for t in clauses.tokens}
+    return bool(
+        words & {"ro", "di", "demin", "deionised", "osmosis", "osmose", "osmosewasser", "water", "wasser"}
+    )
 
 
 _HARDNESS = frozenset(

@@ -25,6 +25,21 @@ _LENGTHS = (
     "meters",
 )
 
+#: Weights are known so that "5 kg" is no 5 of something else.
+_WEIGHTS = (
+    "kg",
+    "kilo",
+    "kilos",
+    "kilogramm",
+    "kilogram",
+    "kilograms",
+    "tonne",
+    "tonnes",
+    "lb",
+    "lbs",
+    "pounds",
+)
+
 
 @cache
 def unit_index() -> dict[str, frozenset[str]]:
@@ -36,6 +51,8 @@ def unit_index() -> dict[str, frozenset[str]]:
                 made.setdefault(key, set()).add(unit)
     for bare, (us, _) in BARE.items():
         made.setdefault(bare, set()).update(u for u, rows in UNITS.items() if us in rows)
+    for weight in _WEIGHTS:
+        made[weight] = {"weight"}
     for length in _LENGTHS:
         made[length] = {"length"}
     return {key: frozenset(units) for key, units in made.items()}
