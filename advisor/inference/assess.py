@@ -110,6 +110,7 @@ def assess(
     called, forbidden = _fired_actions(prog, {**statuses, **present, **standing}, loose)
     run, because = _run(rules, verdict, chain, causes, cautions)
     lead = chain[0] if verdict == "named" else None
+    hold = _hold(rules, chain, cautions, forbidden)
     return Assessment(
         known=known,
         strength=found,
@@ -120,9 +121,9 @@ def assess(
         causes=causes,
         chain=chain,
         cautions=cautions,
-        actions=_ordered_actions(rules, verdict, chain, called, forbidden, known),
+        actions=_ordered_actions(rules, verdict, chain, called, forbidden, known, hold),
         forbidden=tuple(sorted(forbidden)),
-        hold=_hold(rules, chain),
+        hold=hold,
         questions=tuple(rank(known, belief, nodes, skip=skip, lead=lead)) if questions else (),
         belief=belief,
         nodes=tuple(nodes),
@@ -270,6 +271,8 @@ def _clean(known: Knowns, found: Strength) -> bool:
     """Strength known through its factor and in the window, and no complaint left standing."""
     if found.value is None or found.ask or known.choice("concentration_band") != "ok":
         return False
+    if known.choice("circulated") == "no" or known.status("event: unmixed_concentrate") is True:
+        return False  # one sample says nothing of a charge that is not mixed through
     return not complaints(known)
 
 
@@ -303,9 +306,14 @@ def _cautions(
     return tuple(sorted(standing, key=lambda c: (level[c], order[c])))
 
 
-def _hold(rules: RuleBase, chain: tuple[str, ...]) -> str | None:
-    """The holding action of the chain, good until slow tests or the supervisor arrive."""
-    return next((rules.causes[c].text["hold"] for c in chain if "hold" in rules.causes[c].text), None)
+def _hold(
+    rules: RuleBase, chain: tuple[str, ...], cautions: tuple[str, ...], forbidden: set[str]
+) -> str | None:
+    """What holds until slow tests or the supervisor arrive: of the gravest caution, else of the chain."""
+    graded = sorted(cautions, key=lambda c: _LEVELS.index(rules.cautions[c]["level"]))
+    held = [rules.cautions[c].get("hold") for c in graded]
+    held += [rules.causes[c].text.get("hold") for c in chain]
+    return next((action for action in held if action and action not in forbidden), None)
 
 
 def _danger(rules: RuleBase, cautions: tuple[str, ...]) -> bool:
@@ -321,6 +329,7 @@ def _ordered_actions(
     called: set[str],
     forbidden: set[str],
     known: Knowns,
+    hold: str | None,
 ) -> tuple[str, ...]:
     """What to do, in order: of the chain as its files say; unsettled, only what every likely cause shares."""
     if verdict == "outside":
@@ -329,8 +338,8 @@ def _ordered_actions(
     if verdict == "named":
         for cause in chain:
             wanted += [a for a in rules.causes[cause].do if a not in wanted]
-    elif chain and "hold" in rules.causes[chain[0]].text:
-        wanted.append(rules.causes[chain[0]].text["hold"])
+    elif hold:
+        wanted.append(hold)
     wanted += [a for a in sorted(called) if a not in wanted]
     listed = [a for a in wanted if a not in forbidden and not _measured(rules, a, known)]
     done = {included for a in listed for included in rules.actions[a].get("includes", [])}

@@ -340,6 +340,8 @@ def _check_when(document: Document, names: Names) -> None:
             names.condition(data[key], document.place((key,)), stage=("cause", "caution"))
     for key in data.get("covers", []):
         names.one_of(key, names.cautions, "caution", document.place(("covers",)))
+    if data.get("hold"):
+        names.one_of(data["hold"], names.actions, "action", document.place(("hold",)))
     for key in data.get("includes", []):
         names.one_of(key, names.actions, "action", document.place(("includes",)))
     for key in data.get("measures", []):

@@ -295,6 +295,7 @@ class Caution(Model):
     ``covers``: milder cautions that this one says already. ``closes``: recipes that are not computed
     while it stands. ``refuses``: what is refused, in words.
     ``do_now``: short numbered steps, for the emergency and stop levels.
+    ``hold``: the action that holds until help comes while it stands, before that of any cause.
     """
 
     id: Id
@@ -303,6 +304,7 @@ class Caution(Model):
     when: Condition
     text: Prose
     do_now: list[Prose] = []
+    hold: Id | None = None
     run: Run | None = None
     closes: list[Recipe] = []
     covers: list[Id] = []
