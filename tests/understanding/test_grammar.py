@@ -39,6 +39,7 @@ def test_a_thing_and_a_state_make_a_finding(text: str, wanted: set[str]) -> None
         "a bloke in a grey shirt said so",
         "castings come out brown",
         "a yellow lamp is on",
+        "the saw has a brown table",
         "der Mann im grauen Kittel",
         "the pump went black with age",
     ],

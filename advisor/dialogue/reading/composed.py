@@ -67,7 +67,7 @@ class Composer:
                 topics = {t for t, s in self.rules if s == state.target.name}
                 rivals = {f"topic_{r}" for r in self.lexicon.settings.get("rival_topics", ())}
                 for topic in self._things(state, topics | rivals):
-                    if self._counts(topic) or self._names_figure(state):
+                    if self._counts(topic) or self._names_figure(state) or self._painted(topic, state):
                         continue
                     rule = self._rule(topic, state.target.name)
                     if rule is None or not {*topic.places}.isdisjoint(state.places):
@@ -97,6 +97,12 @@ class Composer:
         ahead = self.tokens[topic.first - 1] if topic.first else None
         counted = ahead is not None and ahead.value is not None and not ahead.filler
         return counted and topic.target.name == "topic_machine"
+
+    def _painted(self, topic: Match, state: Match) -> bool:
+        """True for "a brown table": a colour right before a thing is its paint."""
+        between = self.tokens[state.last + 1 : topic.first]
+        before = state.target.name == "state_brown" and state.last < topic.first
+        return before and all(t.filler and t.norm not in ("an", "auf", "am") for t in between)
 
     def _names_figure(self, state: Match) -> bool:
         """True for "with factor 1.6": the factor is named, not applied."""
