@@ -18,6 +18,7 @@ from advisor.dialogue.asking import (
     plain_yes,
     question_blocks,
     safety_facts,
+    says_dealt_with,
     uncrossed,
     why_unusable,
 )
@@ -56,7 +57,6 @@ LONGEST_LINE = 2000
 #: How soon "Saved as case 3." makes room: the bottom line says it as well.
 SAVED_RANK = 3
 _KEEP = {"keep", "keep it", "keep that"}
-_DEALT = ("dealt with", "safe now", "help is here", "ambulance", "sorted", "they are safe", "ok now")
 _LEAVE = {"back", "stop here", "help", "undo"}
 
 
@@ -184,7 +184,7 @@ class Session:
             return page
         standing = self.last_move
         alarmed = standing.name == "emergency" and standing.target not in state.acknowledged
-        if alarmed and any(word in low for word in _DEALT):
+        if alarmed and says_dealt_with(low):
             self.record.append("acknowledged", {"cautions": [standing.target]}, text)
             return self.go_on()
         if alarmed and not self.understood(text).facts and low not in _LEAVE:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from advisor.cli import shared_lexicon, shop_book
+from advisor.dialogue.asking import says_dealt_with
 from advisor.dialogue.session import Session
 from advisor.dialogue.shop import Shop
 from advisor.knowledge.rulebase import load
@@ -257,3 +258,23 @@ def test_a_misspelt_nobody_is_an_answer(store: Store, said: str) -> None:
     talk = session(store, demo=True)
 
     assert "nobody with complaints" in say(talk, "mill 1 smells of rotten egg", said)
+
+
+@pytest.mark.parametrize(
+    ("said", "dealt"),
+    [
+        ("it is dealt with", True),
+        ("its delt with", True),
+        ("it is deallt with", True),
+        ("ambulance is here", True),
+        ("its not dealt with", False),
+        ("ambulance has been called", True),
+        ("is it safe now", False),
+        ("we need an ambulance", False),
+        ("should i call an ambulance", False),
+        ("it hasn't been dealt with", False),
+    ],
+)
+def test_an_emergency_ends_only_where_it_is_said_to_be_over(said: str, dealt: bool) -> None:
+    """A slip is forgiven; what denies it, asks, or still calls for help ends nothing."""
+    assert says_dealt_with(said) is dealt
