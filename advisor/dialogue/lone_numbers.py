@@ -43,7 +43,8 @@ def _fill(text: str, got: Understood) -> Understood:
     """ "3.1" to how full it is may be a reading."""
     said = text.strip(" .!")
     told = next((number(f) for f in got.facts if f.id == FILL and f.status == "present"), None)
-    if told is None or not 0.0 < told < LOWEST_FILL or not _BARE.fullmatch(said):
+    two = any(f.id == FILL and f.said.strip(" .!") != said for f in got.facts)  # the second of two depths
+    if told is None or two or not 0.0 < told < LOWEST_FILL or not _BARE.fullmatch(said):
         return got
     return replace(
         got, facts=(), ask=(Ambiguity("", said, (phrases_led.PER_CENT_FULL, phrases_led.ON_GLASS)),)

@@ -41,6 +41,9 @@ UNDER_WAY = (
     "The recipe under way goes by the old figures. Finish it so, or read again first: the next recipe goes "
     "by the new ones."
 )
+#: The other depth, where one was told.
+DEPTH_WHEN_FULL = "{said}: kept. How deep is it when full, up to the mark?"
+DEPTH_NOW = "{said} when full: kept. How deep is it now, with the pump stopped?"
 #: What a low bare number may be where it was asked how full the tank is.
 PER_CENT_FULL, ON_GLASS = "% full", "brix on the glass"
 #: What a lone volume may be; each, said behind it, is read as such.

@@ -42,7 +42,8 @@ def said_back(session: Session, got: Understood, state: CaseState, sump: str | N
         many = phrases.MANY_NOTED.format(count=len(said))
         whole = "; ".join(said) + "."
         label = "Changed" if got.corrections else "Noted"
-        blocks.append(Block("note", whole, label, briefs=(many,) if len(many) < len(whole) else ()))
+        shorter = len(said) > 1 and len(many) < len(whole)
+        blocks.append(Block("note", whole, label, briefs=(many,) if shorter else ()))
     blocks += [Block("text", text) for text in got.wrong]
     levels = _OF_A_LEVEL if any(f.id == "sump_fill" for f in got.facts) else set()
     unused = [word for word in got.unused if word.lower() not in levels]

@@ -38,6 +38,7 @@ from advisor.dialogue.glance import (
 from advisor.dialogue.guiding import conclude, led_blocks
 from advisor.dialogue.hanging import again_blocks, once_more
 from advisor.dialogue.names import Names
+from advisor.dialogue.one_depth import other_asked, still_asked, with_the_first
 from advisor.dialogue.opening import first_screen
 from advisor.dialogue.pages import Pages
 from advisor.dialogue.poured import ask_blocks
@@ -125,7 +126,7 @@ class Session:
         """What a line says, read with the shop's habits and what is known."""
         expecting = procedures.asked_for(self.rules, expecting)
         return understand(
-            text,
+            with_the_first(self, text, expecting),
             lexicon=self.lexicon,
             expecting=expecting if expecting in self.rules.observables else None,
             gallon=self.shop.gallon,
@@ -179,7 +180,7 @@ class Session:
         low = text.lower().strip(" .!?")
         if low in _KEEP:
             return Asides(self, state).keep_trial()
-        page = self.pages.answer(low, state)
+        page = self.pages.answer(low, state) or other_asked(self, state, text)
         if page is not None:
             return page
         standing = self.last_move
@@ -354,6 +355,8 @@ class Session:
             return ask_blocks(self.state().recipe or {}, self.shop.display)
         if (self.last_move.target or "").startswith(procedures.AGAIN):
             return again_blocks(self, str(self.last_move.target))
+        if other := still_asked(self):
+            return other
         if procedures.is_step(self.last_move.target):
             state = self.state()
             return led_blocks(self.rules, state, self.view(state=state), self.last_move)

@@ -134,7 +134,7 @@ class _Line(LineParts):
         short = [m for m in lexicon.find(self.tokens, ("short",)) if m.target.name == self.expecting]
         matches = [
             m
-            for m in self._meant(lexicon.find(self.tokens, ("facts",)))
+            for m in self._without_depths(self._meant(lexicon.find(self.tokens, ("facts",))))
             if m.target.name == self.expecting or not any({*m.places} <= {*s.places} for s in short)
         ]
         composer = Composer(self.tokens, self.marks, lexicon, matches)
@@ -178,7 +178,7 @@ class _Line(LineParts):
     # ---- numbers
 
     def _numbers(self, matches: Sequence[Match], scope: Scope) -> list[Fact]:
-        found = measures(self.tokens, self.marks, self._blocked(matches))
+        found = measures(self.tokens, self.marks, self._blocked(matches) | self._depth_numbers())
         found, vessels = shares_of_vessels(self.tokens, amended(self.tokens, found))
         readings = assign(self.tokens, found, self.cues, self.marks, self.lexicon)
         self.subjects = Subjects(self.tokens, self.marks, [m.first for m in found])
@@ -192,11 +192,11 @@ class _Line(LineParts):
         drop_other_shares(readings, clauses)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
-        self.wrong: list[str] = []
-        made: list[Fact] = []
+        made, self.wrong = self._fill_of_depths()
         self.answering: Reading | None = None
         if (
             self.expecting
+            and self.depths is None
             and not any(m.target.name == self.expecting for m in matches)
             and not corrects_another(self.expecting, readings, self.tokens, self.marks, self.lexicon)
         ):
@@ -299,7 +299,8 @@ class _Line(LineParts):
         return (), facts
 
     def _answered(self, facts: Sequence[Fact], scope: Scope) -> list[Fact]:
-        if self.expecting is None or any(f.id == self.expecting for f in facts):
+        told = self.depths is not None or any(f.id == self.expecting for f in facts)
+        if self.expecting is None or told:
             return []
         signs = self.lexicon.settings["implied_yes"].get(self.expecting, ())
         implied = [f for f in facts if f.status == "present" and f.id in signs]

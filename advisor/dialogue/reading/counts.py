@@ -211,8 +211,10 @@ def is_poured(tokens: Sequence[Token], measure: Measure, marks: Sequence[Match])
     return any(m.target.name == "poured" and m.last in window for m in marks)
 
 
-def depth_share(tokens: Sequence[Token], readings: Sequence[Reading]) -> tuple[Reading, float] | None:
-    """How full "15 cm of fluid out of 30" is: the reading of the smaller depth, and the share."""
+def depth_share(
+    tokens: Sequence[Token], readings: Sequence[Reading]
+) -> tuple[Reading, Reading, float] | None:
+    """How full "15 cm of fluid out of 30" is: the readings of both depths, and the share."""
     for one, two in itertools.pairwise(readings):
         if "length" not in fitting_units(one.measure):
             continue
@@ -222,7 +224,7 @@ def depth_share(tokens: Sequence[Token], readings: Sequence[Reading]) -> tuple[R
         words = between & {"out", "full", "total", "deep", "von", "gesamt"}
         joined = between in ({"of"}, {"of", "a"}) or bool(between & {"of", "from", "von"} and words)
         if joined and 0 < one.measure.number <= two.measure.number:
-            return one, one.measure.number / two.measure.number
+            return one, two, one.measure.number / two.measure.number
     return None
 
 

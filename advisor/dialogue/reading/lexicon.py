@@ -139,10 +139,14 @@ class Lexicon:
             if token.kind == "word" and token.norm in glosses:
                 token.keys |= self._word_keys(glosses[token.norm])
             if token.kind == "word" and self._strange(token):
-                for word in respell(token.norm, self):
+                meant = respell(token.norm, self)
+                for word in meant:
                     token.guessed = word
                     token.keys |= self._word_keys(word)
                     token.filler = token.filler or word in self.fillers
+                if len(meant) == 1 and 0.0 < self.numbers.get(meant[0], 0.0) < 1.0:
+                    token.norm, token.value = meant[0], self.numbers[meant[0]]  # "about haf", "a quater"
+                    token.keys |= {"#"}
         return tokens
 
     def _glosses(self, tokens: Sequence[Token]) -> Mapping[str, str]:

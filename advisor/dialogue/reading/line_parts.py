@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
+from advisor.dialogue.reading.depths import Told, told_depths
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.measured import Reading
+from advisor.dialogue.reading.numbers import measures
 from advisor.dialogue.reading.requests import Request
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.subjects import Subjects
@@ -15,6 +17,10 @@ from advisor.dialogue.reading.units import unit_index
 from advisor.knowledge.facts import Fact
 from advisor.quantities import spelling_key
 
+#: What is wrong with depths that tell no share.
+LONE_DEPTH = "{said} alone does not tell how full it is. Type it with the depth when full: 10 of 40 cm."
+WRONG_DEPTHS = "{now} now and {full} when full cannot be. Type the depth now and when full: 10 of 40 cm."
+MANY_DEPTHS = "{said}: which is now, and which when full? Type the two of them: 10 of 40 cm."
 #: Marks that only name what is spoken of: their words are used where a finding is made of them.
 _NAMING = ("topic_", "state_", "also", "before_series", "first_series")
 
@@ -24,6 +30,7 @@ class LineParts:
 
     readings: list[Reading]
     subjects: Subjects
+    depths: Told | None
 
     def __init__(
         self,
@@ -42,6 +49,36 @@ class LineParts:
         self.used: set[int] = set(used)
         self.marks = lexicon.find(tokens, ("marks",))
         self.cues = lexicon.find(tokens, ("cues",))
+        self.depths = self._depths_told()
+
+    def _depths_told(self) -> Told | None:
+        """The depths that tell how full it is, where that was asked."""
+        if self.expecting != "sump_fill":
+            return None
+        told = told_depths(self.tokens, measures(self.tokens, self.marks, self._blocked([])), self.text)
+        if told is not None:
+            self.used.update(told.places)
+        return told
+
+    def _without_depths(self, matches: Sequence[Match]) -> list[Match]:
+        """Findings, less those made of the words that say which depth is which ("when full")."""
+        places = self.depths.places if self.depths is not None else frozenset()
+        return [m for m in matches if places.isdisjoint(m.places)]
+
+    def _depth_numbers(self) -> set[int]:
+        return {*self.depths.places} if self.depths is not None else set()
+
+    def _fill_of_depths(self) -> tuple[list[Fact], list[str]]:
+        """How full the depths say it is, or what is wrong with them."""
+        told = self.depths
+        if told is None:
+            return [], []
+        if told.share is not None:
+            return [Fact("sump_fill", told.share, "fraction", "present", not told.loose, told.said)], []
+        if told.lone:
+            return [], [LONE_DEPTH.format(said=told.lone)]
+        now, full = told.wrong or (told.said, "")
+        return [], [WRONG_DEPTHS.format(now=now, full=full) if full else MANY_DEPTHS.format(said=now)]
 
     def _meant(self, matches: Sequence[Match]) -> list[Match]:
         """Without those inside a phrase that only looks like a finding ("turning grey" is no lathe work)."""

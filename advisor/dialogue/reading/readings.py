@@ -65,10 +65,10 @@ def quantities_of(
     found.facts += _nil_before(readings, found, tokens)
     depth = depth_share(tokens, readings)
     if depth is not None and not any(f.id == "sump_fill" for f in found.facts):
-        measure, share = depth[0].measure, depth[1]
+        measure, whole, share = depth[0].measure, depth[1].measure, depth[2]
         said = text[tokens[measure.first].start : tokens[measure.last].end]
         found.facts.append(Fact("sump_fill", share, "fraction", "present", not measure.loose, said))
-        found.used.update(range(measure.first, measure.last + 1))
+        found.used.update(range(measure.first, whole.last + 1))
     _ratio_question(readings, tokens, text, found)
     return found
 
