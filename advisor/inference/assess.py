@@ -12,6 +12,7 @@ from advisor.inference.belief import Belief, Network, Node, judge, likelihood
 from advisor.inference.chains import IN_CHAIN, NAMED_AT, NAMED_OVER, led_by
 from advisor.inference.derive import Strength, Window, derive, window
 from advisor.inference.evidence import NOTHING_WRONG, network, observed
+from advisor.inference.holding import LEVELS, closed, holding, stops
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import ACTIONS, CAUTIONS, SIGNS, Program, Pull, program
 from advisor.inference.questions import Question, explaining, first_action, rank
@@ -25,7 +26,6 @@ LISTED = 0.02
 #: What is not judged here: oil without water, and what is no coolant sump.
 OUTSIDE = ("fluid_type: straight_oil", "system: not_a_sump")
 _RUN = {"run": 0, "limits": 1, "stop": 2}
-_LEVELS = ("emergency", "stop", "warn", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +109,10 @@ def assess(
     standing = {f"caution: {c}": True for c in cautions}
     called, forbidden = _fired_actions(prog, {**statuses, **present, **standing}, loose)
     run, because = _run(rules, verdict, chain, causes, cautions)
+    forbidden |= closed(rules, cautions)
     lead = chain[0] if verdict == "named" else None
-    hold = _hold(rules, chain, cautions, forbidden)
+    hold = holding(rules, chain, cautions, forbidden)
+    first = hold if hold in stops(rules, cautions) else None
     return Assessment(
         known=known,
         strength=found,
@@ -121,7 +123,7 @@ def assess(
         causes=causes,
         chain=chain,
         cautions=cautions,
-        actions=_ordered_actions(rules, verdict, chain, called, forbidden, known, hold),
+        actions=_ordered_actions(rules, verdict, chain, called, forbidden, known, hold, first),
         forbidden=tuple(sorted(forbidden)),
         hold=hold,
         questions=tuple(rank(known, belief, nodes, skip=skip, lead=lead)) if questions else (),
@@ -302,24 +304,14 @@ def _cautions(
     standing = {str(f.payload) for f in firings}
     standing -= {c for s in standing for c in prog.rules.cautions[s].get("covers", [])}
     order = {key: i for i, key in enumerate(prog.rules.cautions)}
-    level = {c: _LEVELS.index(prog.rules.cautions[c]["level"]) for c in standing}
+    level = {c: LEVELS.index(prog.rules.cautions[c]["level"]) for c in standing}
     return tuple(sorted(standing, key=lambda c: (level[c], order[c])))
-
-
-def _hold(
-    rules: RuleBase, chain: tuple[str, ...], cautions: tuple[str, ...], forbidden: set[str]
-) -> str | None:
-    """What holds until slow tests or the supervisor arrive: of the gravest caution, else of the chain."""
-    graded = sorted(cautions, key=lambda c: _LEVELS.index(rules.cautions[c]["level"]))
-    held = [rules.cautions[c].get("hold") for c in graded]
-    held += [rules.causes[c].text.get("hold") for c in chain]
-    return next((action for action in held if action and action not in forbidden), None)
 
 
 def _danger(rules: RuleBase, cautions: tuple[str, ...]) -> bool:
     """True when a caution says that something is not right; one about a mere proposal does not."""
     told = [rules.cautions[c] for c in cautions if "refuses" not in rules.cautions[c]]
-    return any(item["level"] in _LEVELS[:3] for item in told)
+    return any(item["level"] in LEVELS[:3] for item in told)
 
 
 def _ordered_actions(
@@ -330,11 +322,12 @@ def _ordered_actions(
     forbidden: set[str],
     known: Knowns,
     hold: str | None,
+    first: str | None,
 ) -> tuple[str, ...]:
     """What to do, in order: of the chain as its files say; unsettled, only what every likely cause shares."""
     if verdict == "outside":
         return ()
-    wanted: list[str] = []
+    wanted: list[str] = [first] if first else []
     if verdict == "named":
         for cause in chain:
             wanted += [a for a in rules.causes[cause].do if a not in wanted]
@@ -363,7 +356,7 @@ def _run(
     found: list[tuple[str, str]] = []
     for caution in cautions:
         item = rules.cautions[caution]
-        says = item.get("run") or ("stop" if item["level"] in _LEVELS[:2] else None)
+        says = item.get("run") or ("stop" if item["level"] in LEVELS[:2] else None)
         if says:
             found.append((says, item["text"]))
     for judged in causes:
