@@ -29,6 +29,11 @@ IN_PASSING = 2
 QUESTIONS, ANSWERS = 3, 5
 #: Readings within so many steps of the scale are the same reading (common practice, no source).
 SAME_STEPS = 3.0
+#: Nobody is sent to smell foul air or to look for a danger a second time.
+NEVER_AGAIN = frozenset(
+    {"smell", "skin", "breathing", "eyes_nose", "mist_seen", "hydrogen_signs", "danger_now", "injury",
+     "hazard_context"}
+)  # fmt: skip
 #: How soon the steps of looking again make room on a small screen (`advisor.dialogue.blocks`).
 LOOK_RANK = 6
 
@@ -105,7 +110,7 @@ def once_more(session: Session, state: CaseState, view: Assessment, move: policy
         if key in state.asked or not procedures.untold(state, view, order):
             return move
         return policy.Move("ask", key, phrases_led.HANGS_ON_READING, lead_in=policy.HANGS_ON)
-    if not session.rules.observables[hanging.fact.id].look:
+    if hanging.fact.id in NEVER_AGAIN or not session.rules.observables[hanging.fact.id].look:
         return move  # what is not looked at or measured comes out the same a second time
     return policy.Move("ask", f"{procedures.AGAIN}{hanging.fact.id}", phrases_led.HANGS_ON_ANSWER)
 
