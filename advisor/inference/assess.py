@@ -110,9 +110,7 @@ def assess(
     called, forbidden = _fired_actions(prog, {**statuses, **present, **standing}, loose)
     run, because = _run(rules, verdict, chain, causes, cautions)
     forbidden |= closed(rules, cautions)
-    lead = chain[0] if verdict == "named" else None
-    hold = holding(rules, chain, cautions, forbidden)
-    first = hold if hold in stops(rules, cautions) else None
+    hold, first = holding(rules, chain, cautions, forbidden)
     return Assessment(
         known=known,
         strength=found,
@@ -126,7 +124,9 @@ def assess(
         actions=_ordered_actions(rules, verdict, chain, called, forbidden, known, hold, first),
         forbidden=tuple(sorted(forbidden)),
         hold=hold,
-        questions=tuple(rank(known, belief, nodes, skip=skip, lead=lead)) if questions else (),
+        questions=tuple(rank(known, belief, nodes, skip=skip, lead=chain[0] if verdict == "named" else None))
+        if questions
+        else (),
         belief=belief,
         nodes=tuple(nodes),
     )

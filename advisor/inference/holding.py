@@ -22,9 +22,11 @@ def stops(rules: RuleBase, cautions: tuple[str, ...]) -> frozenset[str]:
 
 def holding(
     rules: RuleBase, chain: tuple[str, ...], cautions: tuple[str, ...], forbidden: set[str]
-) -> str | None:
-    """What holds until slow tests or the supervisor arrive: of the gravest caution, else of the chain."""
+) -> tuple[str | None, str | None]:
+    """What holds until slow tests or the supervisor arrive: of the gravest caution, else of the chain;
+    and the same once more where a stop caution holds the machine with it: it is done first."""
     graded = sorted(cautions, key=lambda c: LEVELS.index(rules.cautions[c]["level"]))
     held = [rules.cautions[c].get("hold") for c in graded]
     held += [rules.causes[c].text.get("hold") for c in chain]
-    return next((action for action in held if action and action not in forbidden), None)
+    hold = next((action for action in held if action and action not in forbidden), None)
+    return hold, hold if hold in stops(rules, cautions) else None
