@@ -12,7 +12,7 @@ from advisor.inference.belief import Belief, Network, Node, judge, likelihood
 from advisor.inference.chains import IN_CHAIN, NAMED_AT, NAMED_OVER, led_by
 from advisor.inference.derive import Strength, Window, derive, window
 from advisor.inference.evidence import NOTHING_WRONG, network, observed
-from advisor.inference.holding import LEVELS, closed, holding, stops
+from advisor.inference.holding import LEVELS, closed, holding
 from advisor.inference.knowns import Knowns
 from advisor.inference.program import ACTIONS, CAUTIONS, SIGNS, Program, Pull, program
 from advisor.inference.questions import Question, explaining, first_action, rank
@@ -124,12 +124,21 @@ def assess(
         actions=_ordered_actions(rules, verdict, chain, called, forbidden, known, hold, first),
         forbidden=tuple(sorted(forbidden)),
         hold=hold,
-        questions=tuple(rank(known, belief, nodes, skip=skip, lead=chain[0] if verdict == "named" else None))
-        if questions
-        else (),
+        questions=_next(known, belief, nodes, skip, _named(verdict, chain)) if questions else (),
         belief=belief,
         nodes=tuple(nodes),
     )
+
+
+def _next(
+    known: Knowns, belief: Belief, nodes: list[Node], skip: tuple[str, ...], lead: str | None
+) -> tuple[Question, ...]:
+    return tuple(rank(known, belief, nodes, skip=skip, lead=lead))
+
+
+def _named(verdict: str, chain: tuple[str, ...]) -> str | None:
+    """The leading cause of a named verdict."""
+    return chain[0] if verdict == "named" else None
 
 
 def _pulls(prog: Program, statuses: dict[str, bool], loose: frozenset[str]) -> list[Pull]:
