@@ -17,7 +17,7 @@ from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import number
 from advisor.mixing.recipe import Recipe
-from advisor.mixing.steps import DRUM, FILLER, informs
+from advisor.mixing.steps import DRUM, FILLER, PUMP_OFF, informs
 from advisor.mixing.sump_volume import volume_from_fix
 
 #: What a recheck came to.
@@ -27,6 +27,8 @@ NOTHING_IN, PART_IN = "nothing_in", "part_in"
 #: Ends of the check after a miss; those of `CLOSING` close the case's recipes.
 GIVE_UP, WRONG_WAY, UNLIKELY, UNCLEAR = "give_up", "wrong_way", "unlikely", "unclear"
 CLOSING = frozenset({GIVE_UP, WRONG_WAY, UNLIKELY})
+#: Steps that neither fill nor drain anything yet.
+_BEFORE = (DRUM, FILLER, PUMP_OFF)
 #: The target of the question for the reading after the fix.
 RECHECK = "recheck"
 #: The target of the question for what went in, where steps are not ticked.
@@ -137,7 +139,7 @@ def kept(made: Recipe, view: Assessment, kind: str = "") -> dict[str, Any]:
         ]
         data["later_l"], data["now"] = best.later_l, [row.as_json() for row in best.now]
         data["tells"] = [i for i, step in enumerate(best.steps) if informs(step)]
-        data["begins"] = next((i for i, s in enumerate(best.steps) if s not in (DRUM, FILLER)), 0)
+        data["begins"] = next((i for i, s in enumerate(best.steps) if not s.startswith(_BEFORE)), 0)
         data["basis"] = basis_of(view, kind)
         data["strength_before"] = view.strength.value
         data["fill_before"] = view.known.quantity("sump_fill") or 1.0

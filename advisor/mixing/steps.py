@@ -32,6 +32,13 @@ DRUM = (
 FILLER = "Check that you stand at the coolant filler, not at the way-oil filler."
 
 
+LEAST_FOR_PUMP = 1.0 / 3.0
+"""Level below which a pump may draw air where its own minimum is not known, a share of the full tank; common
+practice, no source."""
+
+#: How the step begins that keeps the pump off until the level is up.
+PUMP_OFF = "Keep the pump off"
+
 #: How a step begins that only tells something: nobody has to say that it is done.
 _INFORMS = (
     "Water goes in first", "The fullest pail weighs", "First pass.", "Second pass:", "Keep the level up",
@@ -84,13 +91,39 @@ def circulation_min(sump_volume_l: float, pump_flow_l_min: float | None) -> floa
 
 def pour_steps(pour: Pour) -> tuple[str, ...]:
     """Every step of one draining and addition, in working order."""
-    out = [DRUM] if any(row.concentrate_l > 0 for row in pour.rows) else []
+    out = [] if pour.remove_l > 1e-6 else pump_off_steps(pour.request, pour.show)
+    out += [DRUM] if any(row.concentrate_l > 0 for row in pour.rows) else []
     out.append(FILLER)
     if pour.remove_l > 1e-6:
         out += drain_steps(pour.request, pour.show, pour.remove_l, pour.kept_l)
     out += pail_steps(pour.rows, pour.show, pour.mix_strength)
     out += staged_steps(pour)
     return tuple(out)
+
+
+def too_low_for_pump(request: Request) -> bool:
+    """Whether the level stands below the pump's minimum, or below a third where that is not known.
+
+    An empty tank is charged with everything switched off; nothing is said of it here.
+    """
+    least = LEAST_FOR_PUMP if request.pump_min_fill is None else request.pump_min_fill
+    return 0.0 < request.fill < least
+
+
+def pump_off_steps(request: Request, show: Display) -> list[str]:
+    """The first step where the level is too low for the pump: it comes up before the pump runs."""
+    if not too_low_for_pump(request):
+        return []
+    return [
+        f"{PUMP_OFF}: at {show.share(request.fill)} full it draws air. Bring the level up first, as below, "
+        f"to above {_lowest(request, show)}."
+    ]
+
+
+def _lowest(request: Request, show: Display) -> str:
+    if request.pump_min_fill is None:
+        return "the pump's lowest mark (about a third, if it has none)"
+    return f"the pump's lowest mark ({show.share(request.pump_min_fill)})"
 
 
 def second_pass(first: tuple[str, ...], second: tuple[str, ...]) -> tuple[str, ...]:
@@ -176,6 +209,11 @@ def staged_steps(pour: Pour) -> list[str]:
             else (f"above the pump's minimum of {show.share(request.pump_min_fill)}")
         )
         out.append(f"With the level {above} and everybody clear, take the locks off and start the pump.")
+    elif too_low_for_pump(request):
+        out.append(
+            f"Start the pump only with the level above {_lowest(request, show)}. If it is not there yet, "
+            f"fill on with mix at {show.strength(request.target)}."
+        )
     out.append(circulate + ".")
     out += [expected.step for expected in readings(pour)]
     out.append("Read again tomorrow and write both readings down.")
@@ -212,7 +250,8 @@ def two_thirds(pour: Pour) -> tuple[float, float, str, str]:
     """
     rows, request = pour.rows, pour.request
     total, pails = sum(row.count * row.mix_l for row in rows), pail_count(rows)
-    needed = (request.pump_min_fill or 0.0) * request.sump_volume_l - pour.kept_l
+    least = request.pump_min_fill or (LEAST_FOR_PUMP if too_low_for_pump(request) else 0.0)
+    needed = least * request.sump_volume_l - pour.kept_l
     if pails < 3:
         first = min(total, max(total * 2.0 / 3.0, needed))
         return (
@@ -248,7 +287,7 @@ def hold_steps(
         days: days that takes, or None.
     """
     what = "low-mineral (deionised) water" if strength <= 1e-9 else f"mix at {show.strength(strength)}"
-    out: list[str] = []
+    out = pump_off_steps(request, show)
     if strength > 1e-9:
         out.append(DRUM)
     out.append(FILLER)
