@@ -31,8 +31,8 @@ QUESTIONS, ANSWERS = 3, 5
 SAME_STEPS = 3.0
 #: Nobody is sent to smell foul air or to look for a danger a second time.
 NEVER_AGAIN = frozenset(
-    {"smell", "skin", "breathing", "eyes_nose", "mist_seen", "hydrogen_signs", "danger_now", "injury",
-     "hazard_context"}
+    {"skin", "breathing", "eyes_nose", "mist_seen", "hydrogen_signs", "danger_now", "injury", "hazard_context",
+     "smell: rotten_egg", "smell: sharp", "smell: solvent", "smell: ammonia", "smell: burnt"}
 )  # fmt: skip
 #: How soon the steps of looking again make room on a small screen (`advisor.dialogue.blocks`).
 LOOK_RANK = 6
@@ -110,7 +110,9 @@ def once_more(session: Session, state: CaseState, view: Assessment, move: policy
         if key in state.asked or not procedures.untold(state, view, order):
             return move
         return policy.Move("ask", key, phrases_led.HANGS_ON_READING, lead_in=policy.HANGS_ON)
-    if hanging.fact.id in NEVER_AGAIN or not session.rules.observables[hanging.fact.id].look:
+    if not {hanging.fact.id, hanging.fact.key}.isdisjoint(NEVER_AGAIN):
+        return move
+    if not session.rules.observables[hanging.fact.id].look:
         return move  # what is not looked at or measured comes out the same a second time
     return policy.Move("ask", f"{procedures.AGAIN}{hanging.fact.id}", phrases_led.HANGS_ON_ANSWER)
 

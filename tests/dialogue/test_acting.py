@@ -8,7 +8,7 @@ from tests.dialogue.test_session import Session, Store, say, session, store
 __all__ = ["store"]
 
 #: A named cause with several things to do and no recipe among them.
-ROTTEN = ("mill 1 smells of rotten egg", "nobody", "skip")
+ROTTEN = ("mill 1 smells of rotten egg", "nobody")
 
 
 def done(talk: Session) -> list[tuple[str, bool]]:

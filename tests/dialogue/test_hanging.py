@@ -37,6 +37,13 @@ def test_an_answer_not_confirmed_is_taken_back(store: Store) -> None:
     assert talk.view().lead != lead
 
 
+def test_nobody_is_sent_to_smell_rotten_eggs_again(store: Store) -> None:
+    """The verdict hangs on the smell, and is left at that."""
+    talk = session(store, demo=True)
+
+    assert "Look once more" not in say(talk, "mill 1 smells of rotten egg", "nobody")
+
+
 def test_a_number_read_again_is_compared(store: Store) -> None:
     """One step of the strip apart is the same reading; half a unit is not."""
     talk = session(store, demo=True)
