@@ -31,8 +31,9 @@ QUESTIONS, ANSWERS = 3, 5
 SAME_STEPS = 3.0
 #: Nobody is sent to smell foul air or to look for a danger a second time.
 NEVER_AGAIN = frozenset(
-    {"skin", "breathing", "eyes_nose", "mist_seen", "hydrogen_signs", "danger_now", "injury", "hazard_context",
-     "smell: rotten_egg", "smell: sharp", "smell: solvent", "smell: ammonia", "smell: burnt"}
+    {"skin", "breathing", "eyes_nose", "mist_seen", "hydrogen_signs", "danger_now", "injury",
+     "hazard_context", "smell: rotten_egg", "smell: sharp",
+     "smell: solvent", "smell: ammonia", "smell: burnt"}
 )  # fmt: skip
 #: How soon the steps of looking again make room on a small screen (`advisor.dialogue.blocks`).
 LOOK_RANK = 6
