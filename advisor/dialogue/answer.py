@@ -129,6 +129,19 @@ def _reason(view: Assessment, reason: Reason) -> dict[str, Any]:
     }
 
 
+#: Nobody is sent to smell foul air or to look for a danger a second time.
+NEVER_AGAIN = frozenset(
+    {"skin", "breathing", "eyes_nose", "mist_seen", "hydrogen_signs", "danger_now", "injury",
+     "hazard_context", "smell: rotten_egg", "smell: sharp",
+     "smell: solvent", "smell: ammonia", "smell: burnt"}
+)  # fmt: skip
+
+
+def may_be_repeated(fact: Fact) -> bool:
+    """Whether somebody may be asked to smell, look at or read this once more."""
+    return {fact.id, fact.key}.isdisjoint(NEVER_AGAIN)
+
+
 def deciding_fact(view: Assessment, reason: Reason) -> Fact | None:
     """The fact a reason rests on; for a worked-out one, what was said that it came from."""
     known = view.known

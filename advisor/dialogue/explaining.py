@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from advisor.dialogue import phrases, phrases_led, policy, procedures
-from advisor.dialogue.answer import between
+from advisor.dialogue.answer import between, may_be_repeated
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import LATEST, CaseState
 from advisor.dialogue.hanging import hangs_on, strongest, told, what_would_change
@@ -194,7 +194,8 @@ class Explainer:
         hanging = hangs_on(self.session, self.state, view, told(self.state))
         if hanging is not None:
             what = fact_words(hanging.fact, self.rules, self.session.shop.system)
-            blocks.append(Block("text", phrases.HANGS_MOST_ON.format(what=what)))
+            most = phrases.HANGS_MOST_ON if may_be_repeated(hanging.fact) else phrases.HANGS_MOST_ON_ONLY
+            blocks.append(Block("text", most.format(what=what)))
             if hanging.carries(view):
                 without = phrases_led.WITHOUT.format(lead=self._lead_words(hanging.without))
                 blocks.append(Block("text", without))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases, phrases_led, policy, procedures
-from advisor.dialogue.answer import deciding_fact
+from advisor.dialogue.answer import deciding_fact, may_be_repeated
 from advisor.dialogue.asking import plain_yes
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import LATEST, SHOP_BOOK, CaseState
@@ -29,12 +29,6 @@ IN_PASSING = 2
 QUESTIONS, ANSWERS = 3, 5
 #: Readings within so many steps of the scale are the same reading (common practice, no source).
 SAME_STEPS = 3.0
-#: Nobody is sent to smell foul air or to look for a danger a second time.
-NEVER_AGAIN = frozenset(
-    {"skin", "breathing", "eyes_nose", "mist_seen", "hydrogen_signs", "danger_now", "injury",
-     "hazard_context", "smell: rotten_egg", "smell: sharp",
-     "smell: solvent", "smell: ammonia", "smell: burnt"}
-)  # fmt: skip
 #: How soon the steps of looking again make room on a small screen (`advisor.dialogue.blocks`).
 LOOK_RANK = 6
 
@@ -111,7 +105,7 @@ def once_more(session: Session, state: CaseState, view: Assessment, move: policy
         if key in state.asked or not procedures.untold(state, view, order):
             return move
         return policy.Move("ask", key, phrases_led.HANGS_ON_READING, lead_in=policy.HANGS_ON)
-    if not {hanging.fact.id, hanging.fact.key}.isdisjoint(NEVER_AGAIN):
+    if not may_be_repeated(hanging.fact):
         return move
     if not session.rules.observables[hanging.fact.id].look:
         return move  # what is not looked at or measured comes out the same a second time

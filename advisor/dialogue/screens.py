@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from advisor.dialogue import phrases, phrases_led
-from advisor.dialogue.answer import deciding_fact, next_checks
+from advisor.dialogue.answer import deciding_fact, may_be_repeated, next_checks
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.following import doing, numbered
@@ -184,7 +184,8 @@ def _hangs_on(view: Assessment, speaks: list[Reason]) -> list[Block]:
     fact = deciding_fact(view, speaks[0])
     if fact is None or fact.status == "ruled_out":
         return []
-    return [Block("item", phrases.HANGS_ON.format(what=fact_words(fact, view.known.rules)), "hangs on")]
+    said = phrases.HANGS_ON if may_be_repeated(fact) else phrases.HANGS_ON_ONLY
+    return [Block("item", said.format(what=fact_words(fact, view.known.rules)), "hangs on")]
 
 
 def _distinct(reasons: list[Reason]) -> list[Reason]:
