@@ -149,6 +149,7 @@ LIKELIER = "It makes this likelier."
 NO_SUCH_CAUSE = 'I know no cause called "{said}". Try a word such as lean, tramp oil, bacteria.'
 NOT_POINTED_TO = "Nothing you told me points there ({chance})."
 HANGS_MOST_ON = "It hangs most on: {what}. Check that one again."
+ALSO = "And also:"
 HANGS_MOST_ON_ONLY = "It hangs most on: {what}. Do not go back to check that."
 HANGS_ON = "{what}. Look or read that once more."
 HANGS_ON_ONLY = "{what}. Do not go back to check that."

@@ -164,7 +164,8 @@ def same_verdict(held: dict[str, Any], view: Assessment) -> bool:
     lead = causes[0]["id"] if causes else None
     cautions = {c["id"] for c in held.get("cautions", []) if _lasting(rules, c["id"])}
     now = {c for c in view.cautions if _lasting(rules, c)}
-    return (held.get("verdict"), lead) == (view.verdict, view.lead) and cautions == now
+    held_now = (held.get("verdict"), lead, held.get("run", view.run))
+    return held_now == (view.verdict, view.lead, view.run) and cautions == now
 
 
 def _lasting(rules: RuleBase, caution: str) -> bool:

@@ -13,7 +13,7 @@ from advisor.dialogue.answer import deciding_fact, may_be_repeated, next_checks
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.following import doing, numbered
-from advisor.inference.assess import Assessment, Judged, Reason, complaints
+from advisor.inference.assess import Assessment, Judged, Reason, complaints, second_sure
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact, number
 from advisor.knowledge.rulebase import RuleBase
@@ -135,6 +135,10 @@ def led_by(view: Assessment) -> list[Block]:
     rest = [phrases.lower_first(rules.causes[c].plain.rstrip(".")) for c in view.chain[1:4]]
     if rest:
         text += f" So {phrases.listed(rest)}."
+    other = second_sure(rules, view.causes, view.chain)
+    if other is not None:
+        also = phrases.lower_first(rules.causes[other].plain.rstrip("."))
+        text += f" {phrases.ALSO} {also}{sure_words(view, by_id.get(other))}."
     blocks = [Block("head", text, "WHAT IT IS"), Block("text", rules.causes[view.chain[0]].text["means"])]
     return blocks + reason_blocks(view, [by_id[c] for c in view.chain if c in by_id])
 

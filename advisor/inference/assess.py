@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from advisor.inference.belief import Belief, Network, Node, judge, likelihood
-from advisor.inference.chains import IN_CHAIN, NAMED_AT, NAMED_OVER, led_by
+from advisor.inference.chains import IN_CHAIN, NAMED_AT, NAMED_OVER, beside, led_by
 from advisor.inference.derive import Strength, Window, derive, window
 from advisor.inference.evidence import NOTHING_WRONG, network, observed
 from advisor.inference.holding import LEVELS, closed, holding
@@ -354,6 +354,13 @@ def _measured(rules: RuleBase, action: str, known: Knowns) -> bool:
     return any(known.values(m) and known.firm(m) for m in rules.actions[action].get("measures", []))
 
 
+def second_sure(rules: RuleBase, causes: tuple[Judged, ...], chain: tuple[str, ...]) -> str | None:
+    """A second trouble that is sure as well, beside a named chain; none beside "nothing wrong"."""
+    if not chain or chain[0] == NOTHING_WRONG:
+        return None
+    return beside(rules, {j.id: j.probability for j in causes if j.id != NOTHING_WRONG}, chain)
+
+
 def _run(
     rules: RuleBase,
     verdict: str,
@@ -363,6 +370,7 @@ def _run(
 ) -> tuple[str, tuple[str, ...]]:
     """Whether the machine may run, and what says so: the strictest of cautions and likely causes."""
     found: list[tuple[str, str]] = []
+    second = second_sure(rules, causes, chain)
     for caution in cautions:
         item = rules.cautions[caution]
         says = item.get("run") or ("stop" if item["level"] in LEVELS[:2] else None)
@@ -370,7 +378,7 @@ def _run(
             found.append((says, item["text"]))
     for judged in causes:
         says = rules.causes[judged.id].run
-        told = judged.id in chain if verdict == "named" else judged.id != NOTHING_WRONG
+        told = judged.id in (*chain, second) if verdict == "named" else judged.id != NOTHING_WRONG
         if not told or judged.probability < SUSPECTED:
             continue
         if says == "stop" and judged.probability < IN_CHAIN:

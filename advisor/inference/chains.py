@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from advisor.inference.belief import Belief, Network, likelihood
 from advisor.knowledge.rulebase import RuleBase
 
@@ -39,3 +41,18 @@ def _own_evidence(rules: RuleBase, net: Network, cause: str) -> float:
         if cause in node.chances:
             weight *= likelihood(node, [node.chances[cause]]) / max(1e-9, likelihood(node, []))
     return weight
+
+
+def beside(rules: RuleBase, chances: Mapping[str, float], chain: Sequence[str]) -> str | None:
+    """The likeliest cause that is sure as well and has nothing to do with the chain told, or None.
+
+    What brought the chain about, or what it brings about, is no trouble of its own; a referral is not named.
+    """
+    linked = {c for c in rules.causes if not set(chain).isdisjoint(rules.causes[c].leads_to)}
+    linked |= {c for member in chain for c in rules.causes[member].leads_to}
+    free = [
+        c
+        for c, chance in chances.items()
+        if chance >= NAMED_AT and c not in chain and c not in linked and not rules.causes[c].referral
+    ]
+    return max(free, key=lambda c: chances[c], default=None)

@@ -8,7 +8,7 @@ import pytest
 
 from advisor.dialogue.given import given_facts
 from advisor.drills.hidden import draw
-from advisor.inference.assess import Assessment, assess
+from advisor.inference.assess import Assessment, assess, second_sure
 from advisor.inference.derive import derive
 from advisor.inference.evidence import network
 from advisor.inference.knowns import Knowns
@@ -76,3 +76,13 @@ def test_an_origin_nothing_speaks_for_does_not_lead_what_is_sure(rules: RuleBase
     weak = {"titration": "3 %", "target": ["6 %", "8 %"], "operation": "milling"}
     assert view(rules, **weak).chain[0] == "lean_mix"
     assert view(rules, **weak, topup="water_only", sump_level="low").chain[0] == "carry_off_dilution"
+
+
+def test_a_second_trouble_of_its_own_limits_too(rules: RuleBase) -> None:
+    """A fresh charge that foams may run; one that is weak as well runs with limits."""
+    foam = {"foam": "heavy", "foam_when": "new_fill", "foam_type": "breaks_fast", "event": "new_fill"}
+    sound = view(rules, **foam, titration="7 %", target=["6 %", "8 %"])
+    weak = view(rules, **foam, titration="4 %", target=["6 %", "8 %"])
+    assert (sound.run, sound.chain[0]) == ("run", "new_charge_foam")
+    assert second_sure(rules, weak.causes, weak.chain) in {"lean_mix", "new_charge_foam"}
+    assert weak.run == "limits"
