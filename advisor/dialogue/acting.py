@@ -131,4 +131,4 @@ def found_out(session: Session, state: CaseState, got: Understood) -> None:
     view, found = session.view(state=state), {f.id for f in got.facts}
     for action in open_actions(state, view):
         if found & {*view.known.rules.actions[action].get("measures", ())}:
-            session.record.append("action_done", {"action": action, "skipped": False})
+            session.record.append("action_done", {"action": action, "skipped": False, "found": True})

@@ -14,6 +14,7 @@ from advisor.dialogue.reading.settling import no_longer_elsewhere
 from advisor.dialogue.rechecks import Follower
 from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Understood, understand
+from advisor.dialogue.unticking import found_with, unticked
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -96,12 +97,17 @@ class Asides:
     def back(self) -> list[Block]:
         """Take back the last line that told something; its words stand ready to be mended."""
         session, state = self.session, self.session.state()
+        tick = unticked(session, state)
+        if tick is not None:
+            return tick
         if not state.told:
             return [Block("text", phrases.NOTHING_TO_UNDO)]
         derived = {SHOP_BOOK, FROM_FIX}
         taken = [f for f in state.facts if f.event == state.told[-1] and f.said not in derived]
         what = phrases.listed([fact_words(f, session.rules, session.shop.system) for f in taken])
         session.edit = session.record.words.get(state.told[-1], "")
+        if found := found_with(session, state.told[-1]):
+            session.record.append("retracted", {"events": found})
         session.record.append("back", {"to": state.told[-1] - 1})
         state = session.state()
         blocks = [Block("text", phrases.TAKEN_BACK.format(what=what or "your last answer"))]

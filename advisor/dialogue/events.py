@@ -28,7 +28,7 @@ The kinds, and what the data of each holds (``*`` = required):
 ``acknowledged``
     ``cautions``*: list of caution ids the person says are understood or dealt with.
 ``retracted``
-    ``events``*: numbers that no longer count; all others stand.
+    ``events``*: numbers that no longer count, of talk or of ticks; all others stand.
 ``back``
     ``to``*: number of an earlier event; the conversation is again as it was just after that event.
 ``kept_what_if``
@@ -46,7 +46,7 @@ The kinds, and what the data of each holds (``*`` = required):
     ``litres``, ``note``: what was really done, where it differs; ``skipped``: it was passed over.
 ``action_done``
     ``action``*: id of an action of a verdict that was carried out without a recipe; ``skipped``: it was
-    passed over.
+    passed over; ``found``: a line told what it finds out, which ticked it.
 ``recheck``
     opens a new visit; ``recipe``: number of the recipe's event it checks, or None; ``result``: what it
     came to (``worked``, ``outside``, ``on_the_way``, ``missed``, ``part_in``, ``nothing_in``);
@@ -93,6 +93,9 @@ REQUIRED: dict[str, tuple[str, ...]] = {
     "closed": ("how",),
 }
 KINDS: tuple[str, ...] = tuple(REQUIRED)
+
+# A tick can be retracted by its number: a slip of the finger has not happened. "back" leaves it alone.
+TICKS = frozenset({"step_done", "action_done"})
 
 # Only talk can be taken back. What was shown, done, read again or signed has happened.
 UNDOABLE = frozenset({"said", "asked", "kept_what_if", "verdict", "recipe", "concluded"})
@@ -300,23 +303,29 @@ def standing(events: Iterable[Event]) -> list[Event]:
     """The events that still count, in order.
 
     ``back`` brings the conversation to where it was just after the event it names, whatever had been
-    taken back by then; ``retracted`` takes out single events. Neither is in the result. Events that
-    cannot be undone (`UNDOABLE` lists those that can) stay whatever comes later.
+    taken back by then; ``retracted`` takes out single events, ticks (`TICKS`) too. Neither is in the
+    result. Events that cannot be undone (`UNDOABLE` lists those that can) stay whatever comes later.
     """
     counted: dict[int, frozenset[int]] = {0: frozenset()}
     happened: list[Event] = []
     now: frozenset[int] = frozenset()
+    slips: set[int] = set()
     for event in events:
         happened.append(event)
         if event.kind == "back":
             now = counted.get(int(event.data["to"]), now)
         elif event.kind == "retracted":
-            now = now - {int(number) for number in event.data["events"]}
+            taken_out = {int(number) for number in event.data["events"]}
+            now, slips = now - taken_out, slips | taken_out
         elif event.kind in UNDOABLE:
             now = now | {event.number}
         counted[event.number] = now
     taken = {"back", "retracted"}
-    return [e for e in happened if e.number in now or (e.kind not in UNDOABLE and e.kind not in taken)]
+
+    def stays(event: Event) -> bool:
+        return event.kind not in UNDOABLE | taken and not (event.kind in TICKS and event.number in slips)
+
+    return [e for e in happened if e.number in now or stays(e)]
 
 
 def hide_said(fact: Mapping[str, Any], words: str) -> dict[str, Any]:

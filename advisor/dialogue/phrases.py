@@ -90,6 +90,7 @@ FRESH = "Then a new one."
 UNUSED = "(not used: {words})"
 DONT_KNOW = "Fine, we go on without it."
 SKIPPED = "Skipped."
+STEP_OPEN_AGAIN = "Not ticked any more; this step is open again:"
 STEP_DONE = "Step {number} of {total} ticked."
 SAME_VERDICT = "That does not change the verdict or what to do."
 ANYTHING_ELSE = 'Tell me more if something changes, or type "stop here" to finish.'

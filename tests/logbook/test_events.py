@@ -127,6 +127,12 @@ def test_what_happened_cannot_be_undone() -> None:
     assert numbers(SAID, *done, ("back", {"to": 1})) == [1, 3, 4, 5]
 
 
+def test_a_tick_can_be_retracted_and_other_happenings_not() -> None:
+    """A slip of the finger comes out by its number; a caution shown stays."""
+    ticks = [("step_done", {"step": 0}), ("action_done", {"action": "a"}), ("shown", {"cautions": []})]
+    assert numbers(*ticks, ("retracted", {"events": [2, 3, 4]})) == [1, 4]
+
+
 def test_a_fact_points_into_the_words() -> None:
     """The stored fact holds no words, and shows them again while they are there."""
     words = "well, it stinks and pH is 8.2"
