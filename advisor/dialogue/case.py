@@ -30,6 +30,7 @@ class CaseState:
         skipped: targets the person refused or does not know.
         expecting: the target asked last and not answered since, or None.
         shown: cautions put before the person; acknowledged: those said to be dealt with.
+        carried: what still stands from cases before, as (case, caution) -> when it was told there.
         sump: the sump chosen, as its name, or None.
         verdict, recipe: the last of each that stands, as data; `recipe_event` its number.
         steps: indexes of the recipe's steps that are done; passed: those passed over.
@@ -49,6 +50,7 @@ class CaseState:
     expecting: str | None = None
     shown: list[str] = field(default_factory=list)
     acknowledged: set[str] = field(default_factory=set)
+    carried: dict[tuple[int, str], str] = field(default_factory=dict)
     sump: str | None = None
     verdict: dict[str, Any] | None = None
     recipe: dict[str, Any] | None = None
@@ -169,7 +171,17 @@ def _shown(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     state.shown += [c["id"] for c in event.data["cautions"] if c["id"] not in state.shown]
 
 
+def _carried(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    told = {(event.data["case"], c["id"]): event.data.get("since", "") for c in event.data["cautions"]}
+    state.carried |= told
+
+
 def _acknowledged(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    if event.data.get("carried"):  # put right there; where it is so here as well, it is told whole
+        for one in event.data["carried"]:
+            state.carried.pop((one["case"], one["caution"]), None)
+        state.shown = [c for c in state.shown if c not in event.data["cautions"]]
+        return
     state.acknowledged.update(event.data["cautions"])
 
 
@@ -224,6 +236,7 @@ _APPLY = {
     "said": _said,
     "asked": _asked,
     "shown": _shown,
+    "carried": _carried,
     "acknowledged": _acknowledged,
     "kept_what_if": _kept,
     "verdict": _verdict,

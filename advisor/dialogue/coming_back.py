@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from advisor.dialogue import following, phrases, policy
+from advisor.dialogue import carried, following, phrases, policy
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.glance import recipe_at_a_glance
 from advisor.dialogue.rechecks import Follower
@@ -40,6 +40,10 @@ def take_up(session: Session, case: int) -> list[Block]:
         Block("text", phrases.RESUMED),
         Block("note", phrases.listed(said) or "nothing noted yet", "Noted"),
     ]
+    if state.sump:
+        carried.take_over(session, state.sump)
+        state = session.state()
+        blocks = [*carried.again(session, state), *blocks]
     if following.stands(state):
         made = state.recipe or {}
         blocks += recipe_at_a_glance(session.view(state=state), made, session.shop.display)

@@ -25,8 +25,12 @@ The kinds, and what the data of each holds (``*`` = required):
     action or cause id, or None.
 ``shown``
     ``cautions``*: list of ``{"id", "level", "text"}`` put before the person.
+``carried``
+    what still stands at the sump chosen, from a case before: ``case``*: its number; ``cautions``*: as in
+    ``shown``; ``since``: when they were told there. Taken back with the line that chose the sump.
 ``acknowledged``
-    ``cautions``*: list of caution ids the person says are understood or dealt with.
+    ``cautions``*: list of caution ids the person says are understood or dealt with; ``carried``: those of
+    cases before that are put right, as ``{"case", "caution"}``.
 ``retracted``
     ``events``*: numbers that no longer count, of talk or of ticks; all others stand.
 ``back``
@@ -79,6 +83,7 @@ REQUIRED: dict[str, tuple[str, ...]] = {
     "said": ("facts",),
     "asked": ("move",),
     "shown": ("cautions",),
+    "carried": ("case", "cautions"),
     "acknowledged": ("cautions",),
     "retracted": ("events",),
     "back": ("to",),
@@ -98,7 +103,7 @@ KINDS: tuple[str, ...] = tuple(REQUIRED)
 TICKS = frozenset({"step_done", "action_done"})
 
 # Only talk can be taken back. What was shown, done, read again or signed has happened.
-UNDOABLE = frozenset({"said", "asked", "kept_what_if", "verdict", "recipe", "concluded"})
+UNDOABLE = frozenset({"said", "asked", "carried", "kept_what_if", "verdict", "recipe", "concluded"})
 
 _TIME = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d+)?Z")
 

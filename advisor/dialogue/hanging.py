@@ -48,7 +48,8 @@ class Hanging:
 def judged_without(session: Session, state: CaseState, fact: Fact) -> Assessment:
     """The judgement without one answer."""
     left = [f for f in session.shop.ruled(state.sump, state.facts) if f is not fact]
-    return assess(left, session.rules, skip=tuple(state.skipped), questions=False)
+    brought = [c for _, c in state.carried]
+    return assess(left, session.rules, skip=tuple(state.skipped), questions=False, carried=brought)
 
 
 def hangs_on(
@@ -172,7 +173,7 @@ def what_would_change(session: Session, state: CaseState, view: Assessment) -> l
     found, now = [], (view.verdict, view.chain[:1])
     for question in sorted(view.questions, key=lambda q: -q.changes)[:QUESTIONS]:
         for fact in _possible(session, question.id):
-            then = assess([*facts, fact], session.rules, questions=False)
+            then = assess([*facts, fact], session.rules, questions=False, carried=view.carried)
             if (then.verdict, then.chain[:1]) != now:
                 found.append((fact_words(fact, session.rules), then))
     return found

@@ -89,3 +89,10 @@ IF_SO = "{what}: {lead}"
 NOT_TOLD = "{what}: {word} with it, and not told"
 WAS_IT = "Was it {words}?"
 HOW_ROW = 'Type "yes", or "no": then I lead you through it.'
+#: What stands from a case before at the sump chosen, and what lifts it.
+STILL = {"stop": "STILL: STOP", "emergency": "STILL: EMERGENCY"}
+STILL_FROM = "From case {case} ({date}): {told}"
+STILL_LIFT = 'Type "dealt with" once that is put right.'
+STILL_REST = STILL_LIFT + ' Type "stop here" to finish.'
+STILL_UNTIL = STILL_LIFT + " Until then I work out no recipe."
+PUT_RIGHT = "Noted: what stood from case {case} is put right."

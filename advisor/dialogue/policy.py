@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.dialogue import following, phrases, phrases_led, procedures
 from advisor.dialogue.case import SHOP_BOOK, CaseState
-from advisor.dialogue.recipes import needs
+from advisor.dialogue.recipes import closing, needs
 from advisor.inference.assess import Assessment, complaints
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.inference.questions import NO_WALK, WORTH, Question, worth_asking
@@ -183,11 +183,6 @@ def _still_full(view: Assessment) -> bool:
     """True while a sump has not been emptied; a new charge is worked out once it has."""
     fill = view.known.quantity("sump_fill")
     return "event: sump_cleaned" not in view.known.present and (fill is None or fill > EMPTIED)
-
-
-def closing(view: Assessment, kind: str) -> str | None:
-    """The caution that closes a recipe, or None."""
-    return next((c for c in view.cautions if kind in view.known.rules.cautions[c].get("closes", [])), None)
 
 
 def safety_open(state: CaseState, view: Assessment) -> bool:

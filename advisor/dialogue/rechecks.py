@@ -10,7 +10,7 @@ from advisor.dialogue import acting, following, phrases, phrases_led, policy, po
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import ANEW, FROM_FIX, LATEST, CaseState, fact_data
 from advisor.dialogue.glance import recipe_at_a_glance
-from advisor.dialogue.recipes import recipe
+from advisor.dialogue.recipes import closing, recipe
 from advisor.dialogue.screens import caution_blocks, step_row
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment
@@ -96,7 +96,7 @@ class Follower:
         view = session.view(state=state)
         if not following.begun(state) and following.outdated(state, view, kind):
             return [Block("text", phrases_led.NOT_BY_THIS), *session.repeat()]
-        closed = policy.closing(view, kind)
+        closed = closing(view, kind)
         if closed is not None:
             return [*caution_blocks(session.rules, [closed]), Block("text", phrases_led.STEPS_CLOSED)]
         over = {"skipped": True} if passed else {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.dialogue import phrases
+from advisor.dialogue import phrases, phrases_led
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.procedures import forbids
 from advisor.errors import BadInput
@@ -62,6 +62,14 @@ def needs(view: Assessment, kind: str) -> list[Need]:
     return found
 
 
+def closing(view: Assessment, kind: str) -> str | None:
+    """The caution that closes a recipe, or None. What stands from a case before closes every one."""
+    rules = view.known.rules
+    return next(
+        (c for c in view.cautions if c in view.carried or kind in rules.cautions[c].get("closes", [])), None
+    )
+
+
 def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | None = None) -> Recipe:
     """Work out a recipe, or refuse it with what would lift the refusal.
 
@@ -71,10 +79,12 @@ def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | Non
         show: how volumes are written in the steps.
         aim: the strength the shop aims for inside its window, a fraction; the middle when None.
     """
-    closed = next((c for c in view.cautions if kind in view.known.rules.cautions[c].get("closes", [])), None)
+    closed = closing(view, kind)
     if closed:
         item = view.known.rules.cautions[closed]
-        return refuse(kind, f"a recipe to {kind}", item.get("lifted_by") or item["text"])
+        lifted = item.get("lifted_by") or item["text"]
+        lifted = f"{lifted} {phrases_led.STILL_LIFT}" if closed in view.carried else lifted
+        return refuse(kind, f"a recipe to {kind}", lifted)
     barred = forbids(view) if kind != "charge" else None
     if barred:
         return refuse(kind, f"a recipe to {kind}", barred)

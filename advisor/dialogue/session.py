@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import acting, lone_numbers, phrases, phrases_led, policy, procedures
+from advisor.dialogue import acting, carried, lone_numbers, phrases, phrases_led, policy, procedures
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -137,9 +137,9 @@ class Session:
         """The judgement of the case's facts, or of others."""
         state = state or self.state()
         known = self.shop.ruled(state.sump, state.facts if facts is None else facts)
-        held = tuple(known), tuple(sorted(state.skipped))
+        held = tuple(known), tuple(sorted(state.skipped)), tuple(c for _, c in state.carried)
         if self._judged is None or self._judged[0] != held:
-            self._judged = held, assess(held[0], self.rules, skip=held[1])
+            self._judged = held, assess(held[0], self.rules, skip=held[1], carried=held[2])
         return self._judged[1]
 
     # -- a turn ----------------------------------------------------------------------------------
@@ -185,7 +185,11 @@ class Session:
             return page
         standing = self.last_move
         alarmed = standing.name == "emergency" and standing.target not in state.acknowledged
-        if alarmed and says_dealt_with(low):
+        brought = not alarmed or any(c == standing.target for _, c in state.carried)
+        lifted = carried.dealt_with(self, state, text) if brought else None
+        if lifted is not None:
+            return lifted
+        if alarmed and not brought and says_dealt_with(low):
             self.record.append("acknowledged", {"cautions": [standing.target]}, text)
             return self.go_on()
         if alarmed and not self.understood(text).facts and low not in _LEAVE:
@@ -239,7 +243,8 @@ class Session:
         self.record.said(text, got, state.expecting, answered=answered, sump=sump)
         acting.found_out(self, state, got)
         self.trial = None
-        blocks = said_back(self, got, state, sump)
+        blocks = carried.take_over(self, sump) if sump else []
+        blocks += said_back(self, got, state, sump)
         blocks += self.names.offer(text, got)
         self.doubts.add(text, got.ask)
         state = self.state()
@@ -323,6 +328,8 @@ class Session:
         state = self.state()
         if is_closed(state):
             return Block("ask", phrases_led.CLOSED)
+        if state.carried:
+            return Block("ask", phrases_led.STILL_REST)
         open_recipe = state.recipe is not None and not state.recipe["refused"] and not is_spent(state)
         if open_recipe:
             return Block("ask", phrases.AFTER_THE_FIX, briefs=(phrases.AFTER_THE_FIX_SHORT,))

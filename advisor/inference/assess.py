@@ -71,6 +71,7 @@ class Assessment:
     questions: tuple[Question, ...]
     belief: Belief = field(repr=False)
     nodes: tuple[Node, ...] = field(repr=False)
+    carried: frozenset[str] = frozenset()
 
     @property
     def lead(self) -> str | None:
@@ -79,13 +80,9 @@ class Assessment:
 
 
 def assess(
-    facts: Iterable[Fact],
-    rules: RuleBase,
-    *,
-    skip: tuple[str, ...] = (),
-    questions: bool = True,
-    prog: Program | None = None,
-) -> Assessment:
+    facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = (), questions: bool = True,
+    prog: Program | None = None, carried: Iterable[str] = (),
+) -> Assessment:  # fmt: skip
     """Judge the facts.
 
     Args:
@@ -94,6 +91,7 @@ def assess(
         skip: observables not to ask about (refused, or already asked in vain).
         questions: False leaves out the choice of the next question.
         prog: the compiled program, None for the cached one.
+        carried: cautions that stand from a case before, whatever these facts say.
     """
     prog = prog or program(rules)
     known, weights, found = derive(Knowns(rules, facts), prog)
@@ -103,14 +101,15 @@ def assess(
     causes = _judged(rules, belief, net, _pulls(prog, statuses, loose), known)
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in (*chain, *(j.id for j in causes if j.probability >= IN_CHAIN))}
-    cautions = _cautions(prog, statuses, loose, present)
+    brought = frozenset(c for c in carried if c in rules.cautions)
+    cautions = _cautions(prog, statuses, loose, present, brought)
     if verdict == "named" and chain[0] == NOTHING_WRONG and _danger(rules, cautions):
         verdict = "unsettled"
-    standing = {f"caution: {c}": True for c in cautions}
-    called, forbidden = _fired_actions(prog, {**statuses, **present, **standing}, loose)
+    present |= {f"caution: {c}": True for c in cautions}
+    called, forbidden = _fired_actions(prog, {**statuses, **present}, loose)
     run, because = _run(rules, verdict, chain, causes, cautions)
-    forbidden |= closed(rules, cautions)
-    hold, first = holding(rules, chain, cautions, forbidden)
+    forbidden |= closed(rules, cautions, brought)
+    hold, first = holding(rules, () if brought else chain, cautions, forbidden)
     return Assessment(
         known=known,
         strength=found,
@@ -127,6 +126,7 @@ def assess(
         questions=_next(known, belief, nodes, skip, _named(verdict, chain)) if questions else (),
         belief=belief,
         nodes=tuple(nodes),
+        carried=brought,
     )
 
 
@@ -305,12 +305,16 @@ def complaints(known: Knowns) -> list[Fact]:
 
 
 def _cautions(
-    prog: Program, statuses: dict[str, bool], loose: frozenset[str], present: dict[str, bool]
+    prog: Program,
+    statuses: dict[str, bool],
+    loose: frozenset[str],
+    present: dict[str, bool],
+    brought: frozenset[str],
 ) -> tuple[str, ...]:
     """Cautions that stand, worst first. A loose fact counts as true; only a firm ruling-out lifts one."""
     gate = {key: truth for key, truth in statuses.items() if truth or key not in loose}
     firings = prog.staged.run({**gate, **present}, loose, [CAUTIONS]).firings
-    standing = {str(f.payload) for f in firings}
+    standing = {str(f.payload) for f in firings} | brought
     standing -= {c for s in standing for c in prog.rules.cautions[s].get("covers", [])}
     order = {key: i for i, key in enumerate(prog.rules.cautions)}
     level = {c: LEVELS.index(prog.rules.cautions[c]["level"]) for c in standing}

@@ -8,10 +8,14 @@ from advisor.knowledge.rulebase import RuleBase
 LEVELS = ("emergency", "stop", "warn", "note")
 
 
-def closed(rules: RuleBase, cautions: tuple[str, ...]) -> set[str]:
-    """Actions by a recipe that a standing caution closes; they are not advised while it stands."""
+def closed(rules: RuleBase, cautions: tuple[str, ...], brought: frozenset[str] = frozenset()) -> set[str]:
+    """Actions by a recipe that a standing caution closes; they are not advised while it stands.
+
+    What stands from a case before (`brought`) closes every one.
+    """
     shut = {kind for c in cautions for kind in rules.cautions[c].get("closes", ())}
-    return {a for a, item in rules.actions.items() if item.get("recipe") in shut}
+    by_recipe = {a: item["recipe"] for a, item in rules.actions.items() if item.get("recipe")}
+    return {a for a, kind in by_recipe.items() if brought or kind in shut}
 
 
 def stops(rules: RuleBase, cautions: tuple[str, ...]) -> frozenset[str]:

@@ -178,8 +178,11 @@ def _event(event: Event, desk: Desk) -> str:
     data = event.data
     if event.kind == "shown":
         return "cautions shown: " + ", ".join(f"{c['id']} ({c['level']})" for c in data["cautions"])
+    if event.kind == "carried":
+        return f"still standing from case {data['case']}: " + ", ".join(c["id"] for c in data["cautions"])
     if event.kind == "acknowledged":
-        return "acknowledged: " + ", ".join(data["cautions"])
+        word = "put right" if data.get("carried") else "acknowledged"
+        return f"{word}: " + ", ".join(data["cautions"])
     if event.kind == "verdict":
         return _verdict(data)
     if event.kind == "recipe":

@@ -17,6 +17,7 @@ from advisor.logbook.open_work import OpenAdvice, OpenCase, open_advice, open_ca
 from advisor.logbook.reading_lines import limit_text, printable
 from advisor.logbook.readings import Record
 from advisor.logbook.samples import waiting, waiting_lines
+from advisor.logbook.stops import SumpStop, stop_line, stops
 from advisor.logbook.watch import Due, Fall, Watch, Watched
 from advisor.showing import show
 
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 #: Lines of one part of the screen before the rest is only counted.
 SHOWN = 12
+#: The part that comes before all others and is never cut short.
+STOPPED = "STOP: NOT PUT RIGHT YET"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,7 @@ class Morning:
     changes: tuple[Plan, ...] = ()
     advice: tuple[OpenAdvice, ...] = ()
     ahead: tuple[Ahead, ...] = ()
+    stops: tuple[SumpStop, ...] = ()
 
 
 def morning(desk: Desk) -> Morning:
@@ -55,6 +59,7 @@ def morning(desk: Desk) -> Morning:
         tuple(all_under_way(desk)),
         tuple(open_advice(desk)),
         tuple(ahead(desk, watched)),
+        tuple(stops(desk)),
     )
 
 
@@ -67,6 +72,7 @@ def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = Fa
     """
     recipes = [_recipe(desk, case) for case in seen.open if case.under_way]
     parts = [
+        (STOPPED, [stop_line(desk, one) for one in seen.stops]),
         ("UNDER WAY", [*recipes, *_advice(desk, seen), *_changes(desk, seen)]),
         ("OUT OF LIMITS", [line for w in seen.sumps for line in _out(desk, w, why)]),
         ("pH FALLEN SINCE FIRST FILL", [_fall(desk, w.sump, w.fall, why) for w in seen.sumps if w.fall]),
@@ -82,9 +88,9 @@ def lines(desk: Desk, seen: Morning, *, why: bool = False, everything: bool = Fa
     for title, listed in parts:
         if listed:
             made += ["", title]
-            shown = listed if everything else listed[:SHOWN]
+            shown = listed if everything or title == STOPPED else listed[:SHOWN]
             made += [row for line in shown for row in wrapped(printable(line))]
-            if len(listed) > SHOWN and not everything:
+            if len(listed) > len(shown):
                 made.append(f'  and {len(listed) - SHOWN} more ("sumpside today --all")')
     if not seen.sumps:
         return [made[0], "", 'No sumps yet. Write down a reading: "sumpside log 14 6.5 9.1".']
@@ -249,6 +255,11 @@ def morning_json(desk: Desk, seen: Morning) -> dict[str, Any]:
             {"case": c.row.id, "sump": c.sump, "steps": c.steps, "done": c.done, "pails": c.pails,
              "pails_in": c.pails_in, "last": c.last}
             for c in seen.open
+        ],
+        "stops": [
+            {"sump": s.sump or s.name, "case": s.stop.case, "caution": s.stop.caution, "level": s.stop.level,
+             "time": s.stop.time}
+            for s in seen.stops
         ],
         "advice": [
             {"record": a.id, "sump": a.sump, "pails": a.pails, "pails_in": a.pails_in, "last": a.last}

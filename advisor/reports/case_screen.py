@@ -123,7 +123,7 @@ def cautions_page(case: Opened) -> list[Block]:
 def _told_or_standing(case: Opened, view: Assessment) -> list[str]:
     """Cautions that were shown or stand, the worst first."""
     rules, order = case.rules, {"emergency": 0, "stop": 1, "warn": 2, "note": 3}
-    listed = [c for c in dict.fromkeys((*case.state.shown, *view.cautions)) if c in rules.cautions]
+    listed = [c for c in dict.fromkeys((*_named(case, "shown"), *view.cautions)) if c in rules.cautions]
     return sorted(listed, key=lambda c: order[rules.cautions[c]["level"]])
 
 
@@ -200,18 +200,24 @@ def _separates(view: Assessment, rival: Judged) -> str:
     return (rules.observables[view.questions[0].id].question or "") if view.questions else ""
 
 
+def _named(case: Opened, kind: str) -> list[str]:
+    """Ids of the cautions that events of a kind are about, in order."""
+    told = [c for e in case.events if e.kind == kind for c in e.data["cautions"]]
+    return list(dict.fromkeys(c["id"] if isinstance(c, dict) else c for c in told))
+
+
 def _cautions(case: Opened, view: Assessment) -> list[Block]:
     """Each caution in a line: whether it was shown, whether it was acknowledged, or stands unshown."""
-    state, rules = case.state, case.rules
+    rules, shown, read = case.rules, _named(case, "shown"), _named(case, "acknowledged")
     listed = _told_or_standing(case, view)
     blocks = []
     for key in listed:
         item = rules.cautions[key]
         if item["level"] == "note":
             continue
-        if key not in state.shown:
+        if key not in shown:
             how = "STANDS TODAY, WAS NOT SHOWN"
-        elif key in state.acknowledged:
+        elif key in read:
             how = "shown, acknowledged"
         else:
             how = "shown"

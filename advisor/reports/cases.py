@@ -41,7 +41,8 @@ class Opened:
 
     def view(self, facts: list[Fact] | None = None) -> Assessment:
         """The judgement of what the verdict stood on, or of other facts, on this rule base."""
-        return assess(self.judged if facts is None else facts, self.rules)
+        brought = [c for _, c in at_verdict(self.events, self.words).carried]
+        return assess(self.judged if facts is None else facts, self.rules, carried=brought)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +118,12 @@ def path_of(case: Opened) -> Iterator[StepOfPath]:
     by_event: dict[int, list[Fact]] = {}
     for fact in case.state.facts:
         by_event.setdefault(fact.event or 0, []).append(fact)
-    for number in sorted(n for n in by_event if last is None or n < last.number):
+    numbers = sorted(n for n in by_event if last is None or n < last.number)
+    for number, following in zip(numbers, [*numbers[1:], last.number if last else None], strict=True):
         facts += by_event[number]
-        after = assess(ruled(facts), case.rules, questions=False)
+        upto = [e for e in case.events if following is None or e.number < following]
+        brought = [c for _, c in fold(upto).carried]
+        after = assess(ruled(facts), case.rules, questions=False, carried=brought)
         event, words = held[number], case.words.get(number, "")
         asked = _question(case.rules, event.data.get("expecting"))
         erased = bool(event.words_key) and not words

@@ -42,6 +42,7 @@ class Past:
     aim: float | None
     rules: str
     outcome: Mapping[str, Any]
+    carried: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +70,7 @@ def past(case: int, events: Sequence[Event]) -> Past | None:
         _aim(state.facts, entered),
         verdict.data["rules"],
         outcome(verdict.data["verdict"]),
+        tuple(c for _, c in state.carried),
     )
 
 
@@ -136,7 +138,7 @@ def judged_now(then: Past, rules: RuleBase) -> dict[str, Any]:
     The plain matcher fires the same rules as durable-rules (tests compare them) in a tenth of the time.
     """
     facts = [f for f in then.facts if heard(f, rules)]
-    view = assess(facts, rules, questions=False, prog=program(rules, "plain"))
+    view = assess(facts, rules, questions=False, prog=program(rules, "plain"), carried=then.carried)
     return outcome_of(view, _UNITS.get(then.units, METRIC), then.aim)
 
 
@@ -159,7 +161,7 @@ def _told(case: Past) -> Hashable:
     facts = tuple(
         (f.id, f.value, f.unit, f.status, f.firm, f.said, f.parents, order[f.event or 0]) for f in case.facts
     )
-    return facts, case.units, case.aim
+    return facts, case.units, case.aim, case.carried
 
 
 def rejudge(

@@ -174,3 +174,38 @@ def test_the_screen_fits_and_the_json_agrees(tmp_path: Path) -> None:
     assert any("and 28 more" in line for line in screen)
     made = morning_json(desk, seen)
     assert len([s for s in made["sumps"] if s["out"]]) == 40
+
+
+def stopped(desk: Desk, sump: str, caution: str, level: str) -> int:
+    """A case that ended with a caution."""
+    opened = {"program": "0", "sump": {"name": sump}}
+    case = desk.store.start_case("op", day(1), opened)
+    told = {"cautions": [{"id": caution, "level": level, "text": "Keep away. Now."}]}
+    desk.store.append(case, "shown", told, time=day(1), who="op")
+    desk.store.append(case, "closed", {"how": "stopped"}, time=day(1), who="op")
+    return case
+
+
+def test_what_stands_comes_first_and_emergencies_above_all(tmp_path: Path) -> None:
+    """A closed case stops its sump yet; what the reading says comes after it."""
+    desk = desk_at(tmp_path)
+    keep(desk, reading("concentration", 0.03, 1))
+    stopped(desk, "M1", "fire", "emergency")
+    later = stopped(desk, "M2", "acid_in_the_sump", "stop")
+
+    made = lines(desk, morning(desk))
+
+    assert made[2:5] == ["STOP: NOT PUT RIGHT YET", "  M1: EMERGENCY. Keep away. (case 1, yesterday 12:00)",
+                         f"  M2: STOP. Keep away. (case {later}, yesterday 12:00)"]  # fmt: skip
+
+
+def test_what_is_put_right_in_a_later_case_is_listed_no_more(tmp_path: Path) -> None:
+    """Only the one that was said to be dealt with goes."""
+    desk = desk_at(tmp_path)
+    first, other = (stopped(desk, "M1", "acid_in_the_sump", "stop") for _ in range(2))
+    later = stopped(desk, "M1", "bad_smell", "stop")
+    lifted = {"cautions": ["acid_in_the_sump"], "carried": [{"case": first, "caution": "acid_in_the_sump"}]}
+    desk.store.append(later, "acknowledged", lifted, time=day(0.5), who="op")
+
+    assert [(s["sump"], s["case"]) for s in morning_json(desk, morning(desk))["stops"]] == [
+        ("m1", later), ("m1", other)]  # fmt: skip

@@ -68,6 +68,7 @@ class Stage:
         self.rules = load()
         self.lexicon = Lexicon.from_data(self.rules.data["phrases"], self.rules.data["observables"])
         self.minute, self.seen = 0, 0
+        self.case: int | None = None
         self.enter()
 
     def enter(self) -> None:
@@ -91,6 +92,8 @@ class Stage:
             return Turn(say, screen=self.greeting)
         made = Turn(say, screen=render(self.session.say(say)))
         events = self.session.record.events
+        if self.session.case != self.case:  # another case than the line before
+            self.case, self.seen = self.session.case, 0
         for event in events[self.seen :]:
             words = self.session.record.words.get(event.number)
             if event.kind in {"said", "kept_what_if"}:

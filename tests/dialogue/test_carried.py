@@ -1,0 +1,154 @@
+"""A stop outlives the conversation it was told in: it is told again, closes recipes, and can be lifted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from advisor.dialogue.carried import of_sump, told_dealt_with
+from advisor.knowledge.rulebase import load
+from advisor.reports.cases import open_case, path_of
+from advisor.reports.rejudge import judge_again, past
+from tests.dialogue.test_session import Store, say, session, store
+
+__all__ = ["store"]
+
+ACID = "acid_in_the_sump"
+
+
+def stopped(store: Store, *lines: str) -> int:
+    """A conversation that was left, and the number of its case."""
+    talk = session(store, demo=True)
+    say(talk, *lines)
+    return talk.case or 0
+
+
+def standing(store: Store, sump: str = "Lathe 2") -> set[str]:
+    """Cautions that still stand at a sump."""
+    return {stop.caution for stop in of_sump(store, sump, load())}
+
+
+def test_a_stop_is_told_first_when_its_sump_is_chosen_again(store: Store) -> None:
+    """It comes before the shop's book and before what was noted, with its case."""
+    first = stopped(store, "lathe 2: i poured vinegar in", "stop here")
+
+    screen = say(session(store, demo=True), "lathe 2 reads 2 brix, parts rusty")
+
+    assert screen.startswith(f"STILL: STOP  From case {first} (2025-03-03): Acid went in")
+
+
+def test_no_recipe_until_it_is_dealt_with(store: Store) -> None:
+    """The verdict stops the machine and pours nothing; then the recipe's questions come."""
+    stopped(store, "lathe 2: i poured vinegar in", "stop here")
+    talk = session(store, demo=True)
+
+    before = say(talk, "lathe 2 reads 2 brix, half full, parts rusty, 20 l pail", "no")
+    poured = talk.state().recipe
+    say(talk, "dealt with", "all")
+
+    assert "CAN IT RUN?  No." in before
+    assert "by the recipe" not in before
+    assert poured is None
+    assert talk.state().recipe
+    assert not talk.state().recipe["refused"]
+
+
+def test_it_stands_until_somebody_says_so_and_then_no_longer(store: Store) -> None:
+    """A second talk that ends without a word of it leaves it standing; "dealt with" lifts it for good."""
+    stopped(store, "lathe 2: i poured vinegar in", "stop here")
+    stopped(store, "lathe 2 foams", "not dealt with yet", "stop here")
+    assert ACID in standing(store)
+
+    stopped(store, "lathe 2 foams", "the vinegar is dealt with", "stop here")
+
+    assert standing(store) == set()
+    assert "STILL" not in say(session(store, demo=True), "lathe 2 foams")
+
+
+def test_a_stop_that_comes_again_after_it_was_lifted_is_told_whole(store: Store) -> None:
+    """Lifted is the old one: the same thing done once more stops the machine once more."""
+    stopped(store, "lathe 2: i poured vinegar in", "stop here")
+    talk = session(store, demo=True)
+
+    screen = say(talk, "lathe 2 foams", "dealt with", "i poured vinegar in again")
+
+    assert "STOP  Acid went in" in screen
+    assert ACID in standing(store)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("lathe 2: i poured vinegar in", "back"),
+        ("lathe 2: can i pour vinegar in",),
+        ("lathe 1: i poured vinegar in",),
+    ],
+)
+def test_what_was_taken_back_only_proposed_or_elsewhere_stops_nothing(
+    store: Store, lines: tuple[str, ...]
+) -> None:
+    """Only what went into this sump stands at it."""
+    stopped(store, *lines, "stop here")
+
+    assert standing(store) == set()
+
+
+def test_an_emergency_left_without_a_word_stands_before_any_question(store: Store) -> None:
+    """It is told whole with its steps, and only "dealt with" goes on."""
+    stopped(store, "lathe 2: coolant splashed in his eye")
+    talk = session(store, demo=True)
+
+    screen = say(talk, "no", "lathe 2 foams")
+
+    assert screen.startswith("STILL: EMERGENCY")
+    assert "  1 " in screen
+    assert "STILL: EMERGENCY" in say(talk, "is it dealt with?")
+    assert "STILL" not in say(talk, "it is dealt with")
+
+
+def test_help_for_a_person_ends_an_emergency_but_not_what_is_in_the_fluid(store: Store) -> None:
+    """The eye is rinsed and over; the fluid that gave off gas is still in the sump."""
+    stopped(store, "lathe 1: coolant splashed in his eye", "help is here", "stop here")
+    stopped(store, "lathe 2: bleach and acid went in, stinging gas", "help is here", "stop here")
+
+    assert "eye_splash" not in standing(store, "Lathe 1")
+    assert "gas_from_additions" in standing(store)
+
+
+def test_the_case_replayed_and_judged_again_comes_out_as_it_was_told(store: Store) -> None:
+    """What was carried over is an event: fold, opened case and rejudging all stop the machine too."""
+    stopped(store, "lathe 2: i poured vinegar in", "stop here")
+    case = stopped(store, "lathe 2 reads 2 brix, parts rusty", "stop here")
+
+    held = past(case, store.events(case))
+
+    assert held
+    assert held.outcome["verdict"][2] == "stop"
+    assert judge_again(held, load()) is None
+    assert judge_again(replace(held, carried=()), load()) is not None
+    assert open_case(store, case).view().run == [*path_of(open_case(store, case))][-1].after.run == "stop"
+
+
+def test_taking_back_the_sump_takes_back_what_it_brought(store: Store) -> None:
+    """Another sump chosen instead has none of it; the first one chosen again has it again."""
+    stopped(store, "lathe 2: i poured vinegar in", "stop here")
+    talk = session(store, demo=True)
+
+    say(talk, "lathe 2 foams", "back")
+
+    assert not talk.state().carried
+    assert "STILL: STOP" in say(talk, "lathe 2 foams")
+    assert talk.state().carried
+
+
+@pytest.mark.parametrize(
+    ("said", "lifts"),
+    [("dealt with", True), ("It is dealt with.", True), ("that has been put right", True),
+     ("all sorted", True),
+     ("not dealt with", False), ("it will be dealt with", False), ("is it dealt with?", False),
+     ("hasn't been sorted", False), ("nobody dealt with it", False), ("to be dealt with tomorrow", False)],
+)  # fmt: skip
+def test_only_a_plain_word_lifts_it(said: str, lifts: bool) -> None:
+    """A question, a denial or a plan lifts nothing."""
+    assert told_dealt_with(said) is lifts
