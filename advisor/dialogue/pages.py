@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from advisor.dialogue import phrases
+from advisor.dialogue import phrases, policy
 from advisor.dialogue.acting import told
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.glance import in_parts
-from advisor.dialogue.screens import caution_blocks, handling_blocks, listed_steps, recipe_blocks, step_blocks
+from advisor.dialogue.recipes import needs
+from advisor.dialogue.screens import (
+    caution_blocks,
+    handling_blocks,
+    listed_steps,
+    recipe_blocks,
+    run_because,
+    step_blocks,
+)
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -19,6 +27,10 @@ WORDS = {
     "more": {"more", "show more", "the rest", "all of it", "show me more", "tell me more"},
     "steps": {"steps", "all steps", "show steps", "show the steps", "the steps", "every step"},
     "recipe": {"recipe", "the recipe", "show recipe", "show the recipe", "whole recipe", "the whole recipe"},
+    "run": {
+        "can i run", "can it run", "can i run it", "can we run", "may i run", "is it ok to run",
+        "kann ich laufen lassen",
+    },
     "cautions": {"cautions", "all cautions", "caution", "warnings", "dangers", "show cautions"},
 }
 
@@ -36,8 +48,8 @@ class Pages:
         page = next((name for name, words in WORDS.items() if line in words), None)
         if page is None:
             return None
-        work = {"more": self.more, "steps": self.steps, "recipe": self.recipe, "cautions": self.cautions}
-        return work[page](state)
+        work = {"more": self.more, "steps": self.steps, "recipe": self.recipe}
+        return (work | {"cautions": self.cautions, "run": self.run})[page](state)
 
     def more(self, state: CaseState) -> list[Block]:
         """The next part of the verdict; after the last one the first again."""
@@ -65,9 +77,17 @@ class Pages:
     def recipe(self, state: CaseState) -> list[Block]:
         """The whole recipe with its steps, other ways and what was taken for granted."""
         if not state.recipe:
-            return [Block("text", phrases.NO_RECIPE)]
+            view = self.session.view(state=state)
+            kind = policy.recipe_kind(view)
+            missing = [f"{need.why}." for need in needs(view, kind)] if kind else []
+            return [Block("text", " ".join([phrases.NO_RECIPE, *map(phrases.sentence, missing)]))]
         handling = handling_blocks(self.session.rules, state.recipe) if not state.recipe["refused"] else []
         return handling + recipe_blocks(state.recipe, self.session.shop.display)
+
+    def run(self, state: CaseState) -> list[Block]:
+        """Whether the machine may run by what is known so far, and why."""
+        view = self.session.view(state=state)
+        return [Block("head", " ".join([phrases.RUN[view.run], *run_because(view)[:1]]), "CAN IT RUN?")]
 
     def cautions(self, state: CaseState) -> list[Block]:
         """Every caution that stands, whole."""
