@@ -278,3 +278,8 @@ def test_a_misspelt_nobody_is_an_answer(store: Store, said: str) -> None:
 def test_an_emergency_ends_only_where_it_is_said_to_be_over(said: str, dealt: bool) -> None:
     """A slip is forgiven; what denies it, asks, or still calls for help ends nothing."""
     assert says_dealt_with(said) is dealt
+
+
+def test_can_i_run_is_answered_at_any_time(store: Store) -> None:
+    """By what is known so far, with why."""
+    assert "CAN IT RUN?" in say(session(store, demo=True), "mill 1 rusty parts", "can i run")
