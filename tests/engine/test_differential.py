@@ -81,7 +81,7 @@ STATUSES = st.dictionaries(KEYS, st.booleans())
 
 
 @settings(derandomize=True, deadline=None, database=None, max_examples=400,
-          suppress_health_check=[HealthCheck.function_scoped_fixture])
+          suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(CONDITIONS, CONDITIONS, STATUSES)
 def test_findings_take_the_truth_of_their_condition(
     build: Build, first: Condition, second: Condition, known: dict[str, bool]
@@ -103,7 +103,7 @@ RULES = st.lists(st.tuples(st.lists(LITERALS, min_size=1, max_size=4, unique_by=
 
 @pytest.mark.durable
 @settings(derandomize=True, deadline=None, database=None, max_examples=400,
-          suppress_health_check=[HealthCheck.function_scoped_fixture])
+          suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(RULES, st.dictionaries(st.sampled_from("abcdef"), st.booleans()))
 def test_chains_and_rings_fire_alike(
     rows: list[tuple[list[Literal], str | None]], known: dict[str, bool]

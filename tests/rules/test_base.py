@@ -175,7 +175,7 @@ def some_facts(rules: RuleBase) -> st.SearchStrategy[list[Fact]]:
     deadline=None,
     database=None,
     max_examples=120,
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(st.data())
 def test_readings_agree_on_random_facts(
@@ -191,7 +191,7 @@ def test_readings_agree_on_random_facts(
     deadline=None,
     database=None,
     max_examples=120,
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(st.integers(0, 10**6), st.sampled_from([0.1, 0.4, 0.9]))
 def test_readings_agree_on_random_statuses(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import time
 from pathlib import Path
 
 import pytest
@@ -13,7 +12,7 @@ from advisor.errors import BadRules
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.yaml_source import read
 from advisor.phrasing import compile_phrases
-from tests.understanding.measure import HERE, RULES, lexicon, lines_of, measure
+from tests.understanding.measure import HERE, RULES, lexicon, measure
 
 
 @pytest.mark.parametrize(
@@ -293,17 +292,6 @@ def test_wrong_phrases_are_refused() -> None:
         with pytest.raises(BadRules) as caught:
             compile_phrases({"en": {"foam": data}})
         assert "en/foam.yaml" in caught.value.place
-
-
-def test_a_line_is_read_fast() -> None:
-    """A warm line takes well under 10 ms on average."""
-    lines = [line["text"] for line in lines_of(HERE / "utterances.jsonl")]
-    for line in lines:
-        understand(line, lexicon=lexicon())
-    began = time.perf_counter()
-    for line in lines:
-        understand(line, lexicon=lexicon())
-    assert (time.perf_counter() - began) / len(lines) < 0.010
 
 
 def test_reading_loads_neither_yaml_nor_pint() -> None:
