@@ -138,7 +138,7 @@ def _kept_answers(demo: bool) -> KeptAnswers:
 def _talked(kept: KeptAnswers | None, before: Shop) -> Shop:
     """The shop as somebody tells it, read the way a shop file is; what is there already stays."""
     from advisor.dialogue.leaving import leaves
-    from advisor.logbook.shop_file import import_shop
+    from advisor.logbook.shop_file import UNNAMED, import_shop
     from advisor.logbook.shop_talk import talk
     from advisor.terminal.asked import asked
 
@@ -164,7 +164,9 @@ def _talked(kept: KeptAnswers | None, before: Shop) -> Shop:
     rows = _written(before)
     held = talk(ask, print, rows)
     if not held.get("sumps") and not held.get("products"):
-        raise BadInput("no sump and no product was named", right="Nothing was changed.")
+        print('No sump and no product is named yet. To go on: "sumpside shop --talk".')
+        if held == {"shop": {"name": UNNAMED}}:  # left before anything was said: no shop is made of that
+            return before
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "answers.yaml"
         file.write_text(json.dumps(held, ensure_ascii=False), encoding="utf-8")  # JSON is YAML

@@ -55,7 +55,7 @@ class Asides:
         picked = session.doubts.settle(text)
         if picked is None:
             kinds = {r.kind for r in session.understood(text).requests} if asked else set()
-            if asked and kinds & {"skip", "dont_know"}:
+            if asked and kinds & {"skip", "skip_all", "dont_know"}:
                 session.doubts.drop(asked)
                 return [Block("text", phrases.DONT_KNOW), *session.go_on()]
             return None
@@ -120,9 +120,9 @@ class Asides:
         """Go on without an answer to the open question."""
         session, state = self.session, self.state
         if not state.expecting:
-            return Follower(session, state).tick(passed=True) if kind == "skip" else session.repeat()
+            return session.repeat() if kind == "dont_know" else Follower(session, state).tick(passed=True)
         session.record.skipped(text, state.expecting)
-        told = phrases.SKIPPED if kind == "skip" else phrases.DONT_KNOW
+        told = phrases.DONT_KNOW if kind == "dont_know" else phrases.SKIPPED
         return [Block("text", told), *session.go_on()]
 
     def choose_sump(self, name: str, text: str) -> list[Block]:

@@ -12,6 +12,7 @@ from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import LEFT, CaseState, fact_data
 from advisor.dialogue.glance import first_sentence
 from advisor.dialogue.rechecks import settle
+from advisor.dialogue.ticking import ALL, told_done
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import Fact
@@ -23,7 +24,9 @@ if TYPE_CHECKING:
 
 
 #: At a step these say that all that is left of the order is done; those say only that it was heard.
-_ALL_DONE = {"all", "all done", "all of it", "all of them", "everything", "done all", "did all", "all did"}
+_ALL_DONE = {"all", "all of it", "all of them", "everything"}
+#: Requests that leave the rest of a check.
+LEAVES = {"skip_all", "enough"}
 _HEARD = {"ok", "okay", "k", "right", "got it", "will do", "alright"}
 
 
@@ -41,8 +44,10 @@ class Guide:
             return self._listed(text, key)
         got = self.session.understood(text, self.state.expecting)
         kinds = {r.kind for r in got.requests}
-        if "skip" in kinds and not got.facts:
+        if kinds & LEAVES and not got.facts:
             return self._leave(text, key)
+        if "skip" in kinds and not got.facts:
+            return self._pass(text, phrases.SKIPPED)
         asks = step.get("asks", [])
         if any(f.id in asks and f.status == "present" for f in got.facts):
             return self._number(text, step, got)
@@ -53,15 +58,16 @@ class Guide:
             facts = tuple(procedures.made(self.rules, step.get("fails", ())[:1], text))
             return self._passed(text, replace(got, facts=got.facts or facts))
         if "dont_know" in kinds or plain_no(text):
-            self.session.record.skipped(text, str(self.state.expecting))
-            return [Block("text", phrases_led.PASSED), *self.session.go_on()]
-        if low.strip() in _ALL_DONE and self.rules.procedures[key]["kind"] == "order":
+            return self._pass(text, phrases_led.PASSED)
+        if (low.strip() in _ALL_DONE or told_done(text) == ALL) and self.rules.procedures[key][
+            "kind"
+        ] == "order":
             return self._all_done(text, key)
         if low.strip() in _HEARD:
             return [Block("ask", phrases_led.TYPE_IT if asks else phrases_led.STEP_DONE_YET)]
         if "done" in kinds or plain_yes(text):
             return [Block("ask", phrases_led.TYPE_IT)] if asks else self._done(text, step, Understood())
-        said = "done" in text.lower().split() or procedures.says_done(text, step)
+        said = "done" in text.lower().split() or told_done(text) or procedures.says_done(text, step)
         return self._done(text, step, got) if said and not asks else None
 
     def _all_done(self, text: str, key: str) -> list[Block]:
@@ -90,7 +96,13 @@ class Guide:
         if not any(c.isalpha() for c in text):
             return [Block("text", phrases_led.LIST_WRONG.format(last=len(steps)))]
         told = self._told_in_words(text, steps)
-        return self._record(text, told) if told else None
+        if told:
+            return self._record(text, told)
+        kinds = {r.kind for r in self.session.understood(text).requests}
+        if kinds & LEAVES:
+            return self._leave(text, key)
+        vague = told_done(text) is not None or "both" in text.lower().split()
+        return [Block("ask", phrases_led.LIST_WHICH.format(last=len(steps)))] if vague else None
 
     def _told_in_words(self, text: str, steps: list[procedures.Step]) -> Understood | None:
         """What a line says about the listed steps, each read as the answer to a question about it."""
@@ -132,15 +144,20 @@ class Guide:
         self.session.record.said(text, got, self.state.expecting, answered=True)
         return self.session.go_on()
 
+    def _pass(self, text: str, told: str) -> list[Block]:
+        """This one step stays undone; the check goes on."""
+        self.session.record.skipped(text, str(self.state.expecting))
+        return [Block("text", told), *self.session.go_on()]
+
     def _leave(self, text: str, key: str) -> list[Block]:
         """The person will not be led: what then holds is kept, and the check is not offered again."""
         facts = list(procedures.made(self.rules, self.rules.procedures[key].get("leaves", ()), text))
         data = {"procedure": key, "end": LEFT, "facts": [fact_data(f, text) for f in facts]}
         self.session.record.skipped(text, str(self.state.expecting))
         if self.rules.procedures[key]["kind"] == "miss":  # then the one reading has to do
-            return [Block("text", phrases.SKIPPED), *settle(self.session), *self.session.go_on()]
+            return [Block("text", phrases_led.LEFT_REST), *settle(self.session), *self.session.go_on()]
         self.session.record.append("concluded", data)
-        return [Block("text", phrases_led.LEFT if facts else phrases.SKIPPED), *self.session.go_on()]
+        return [Block("text", phrases_led.LEFT if facts else phrases_led.LEFT_REST), *self.session.go_on()]
 
 
 def led_blocks(rules: RuleBase, state: CaseState, view: Assessment, move: policy.Move) -> list[Block]:
@@ -156,7 +173,7 @@ def led_blocks(rules: RuleBase, state: CaseState, view: Assessment, move: policy
     blocks += [Block("text", text) for text in _instead(state, view, key, step)]
     number, total = procedures.counted(state, view, key)
     blocks.append(Block("ask", phrases_led.STEP.format(number=number, total=total, text=step["do"])))
-    if first:
+    if not state.asked.keys() & {f"{key}/{s['id']}" for s in item["steps"]}:  # a list may have come before
         blocks.append(Block("text", phrases_led.HOW_NUMBER if step.get("asks") else phrases_led.HOW_STEP))
     return blocks
 

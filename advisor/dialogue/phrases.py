@@ -195,7 +195,7 @@ WITH_RECIPE = {
 #: The same while a step of a check is open.
 STEP_IS_DONE = "this step is done"
 CANNOT = "it cannot be done or read so"
-ON_A_STEP = {"don't know": "pass this step over", "skip": "leave the whole check"}
+ON_A_STEP = {"skip": "pass this step over", "skip all": "leave the rest of the check"}
 ALL_OR_NONE = {"all": "all of these are done", "none": "none of them"}
 SO_OR_NOT = {"yes": "it is so", "no": "it is not so"}
 LEAVE_IT = "go on without looking again"

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 STEP = "Step {number} of {total}: {text}"
 #: After the first step only.
-HOW_STEP = 'Type "done" when it is. "don\'t know" passes one step over, "skip" leaves the check.'
-HOW_NUMBER = '"don\'t know" passes it over, "skip" leaves the check.'
+HOW_STEP = 'Type "done" when it is. "skip" passes one step over, "skip all" leaves the rest of the check.'
+HOW_NUMBER = '"skip" passes it over, "skip all" leaves the rest of the check.'
 TYPE_IT = "Type what it shows."
-LEFT = "Then we leave that check. Nothing is poured on a reading in doubt."
+LEFT = "Then we leave the rest of that check. Nothing is poured on a reading in doubt."
+LEFT_REST = "Then we leave the rest of that check."
 PASSED = "Fine, without that step."
 LIST = "How was it read? Which of these are done?"
 LIST_ONE = "How was it read? Is this done?"
 HOW_LIST = 'Type "all", the numbers done, or "none"; I lead you through the rest.'
 LIST_WRONG = 'Pick from 1 to {last}, for example "1 3", or type "all" or "none".'
+LIST_WHICH = 'Which of the {last}? Type their numbers, such as "1 3", or "all" or "none".'
+BACK_IF_NOT = 'If one is not done, type "back".'
 DOUBLED = "{read} on the thinned sample is {whole} on the whole one."
 TWICE_AGREE = "Twice the same, within what the instrument can tell."
 OFFER = 'To be led through a check of it, type "{words}".'

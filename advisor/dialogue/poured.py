@@ -84,7 +84,7 @@ def answered(session: Session, state: CaseState, text: str) -> list[Block] | Non
     """What follows from what went in; None when the line is about something else."""
     made, last = state.recipe or {}, dict(state.results[-1])
     requests = {r.kind for r in session.understood(text).requests}
-    if requests & {"skip", "dont_know"}:  # then it is judged as if all of it went in
+    if requests & {"skip", "skip_all", "dont_know"}:  # then it is judged as if all of it went in
         litres: float | None = last["poured_l"]
     else:
         litres = litres_in(text, made, session.shop.gallon)

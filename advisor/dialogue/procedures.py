@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from advisor.dialogue.case import CaseState
+from advisor.dialogue.ticking import ALL, first_of, told_done
 from advisor.inference.assess import Assessment
 from advisor.inference.conditions import read
 from advisor.inference.program import program
@@ -96,7 +97,7 @@ def _followed(state: CaseState, view: Assessment, key: str, step: Step) -> bool:
     """Whether a step this one comes after was done, or is still open and done by this one."""
     steps = view.known.rules.procedures[key]["steps"]
     by_this = [s for s in steps if s.get("by") == step["id"]]
-    done = any(f"{key}/{name}" in state.answered for name in step["after"])
+    done = any(f"{key}/{name}" in state.answered - state.skipped for name in step["after"])
     return done or any(wanted(state, view, key, s) for s in by_this)
 
 
@@ -230,15 +231,21 @@ def says_done(text: str, step: Step) -> bool:
 def picked(text: str, many: int) -> set[int] | None:
     """Which of `many` listed steps are done, from 0: "all", "none", "1 and 3", "all but 2"; else None."""
     low = text.lower().strip(" .!")
+    told = told_done(text)
+    if told == ALL or (told == many and told):
+        return {*range(many)}
     words = low.replace(",", " ").replace("and", " ").replace("&", " ").split()
     numbers = {int(w) - 1 for w in words if w.isdigit()}
-    if any(n not in range(many) for n in numbers):
-        return None
     rest = [w for w in words if not w.isdigit()]
     if not numbers and rest and rest[0] in _ALL and {*rest} <= _ALL | _WORDS:
-        return {*range(many)}
+        return {*range(many)} if many == 2 or "both" not in rest else None
+    first = first_of(low.split())
+    if first is not None:
+        return {*range(first)} if first <= many else None
     if not numbers and rest and rest[0] in _NONE and {*rest} <= _NONE | _WORDS:
         return set()
+    if any(n not in range(many) for n in numbers):
+        return None
     if numbers and not rest:
         return numbers
     if numbers and {*rest} <= _ALL | _BUT | _WORDS:

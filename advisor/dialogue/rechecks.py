@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from advisor.dialogue import acting, following, phrases, phrases_led, policy, poured, procedures
+from advisor.dialogue import acting, following, phrases, phrases_led, policy, poured, procedures, ticking
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import ANEW, FROM_FIX, LATEST, CaseState, fact_data
 from advisor.dialogue.glance import recipe_at_a_glance
@@ -61,7 +61,10 @@ class Follower:
             step = self.where() or (acting.where(self.session, state) if state.verdict else [])
             if step:
                 return [*step, Block("text", phrases_led.HOW_TICK)]
-        due = state.expecting == following.RECHECK or self._reading_due(following.current_step(state))
+        many = ticking.told_done(text) or 0
+        if many > 1:
+            return self.tick() if state.expecting else ticking.tick_several(self.session, many)
+        due = state.expecting == following.RECHECK or self.reading_due()
         if state.expecting is None and following.stands(state) and _COUNT.fullmatch(said):
             return [
                 Block("text", phrases_led.COUNTED_LATER),
@@ -77,7 +80,9 @@ class Follower:
         read = any(f.id in _STRENGTH and f.status == "present" for f in got.facts)
         return self.recheck(text) if read and not got.corrections and not got.requests else None
 
-    def _reading_due(self, step: int | None) -> bool:
+    def reading_due(self) -> bool:
+        """Whether the step that comes now is a reading of the recipe."""
+        step = following.current_step(self.state)
         points = (self.state.recipe or {}).get("readings") or []
         return bool(self.state.steps) and step is not None and any(p["step"] == step for p in points)
 
@@ -131,7 +136,7 @@ class Follower:
         if step is None:
             return []
         blocks = step_row(self.state.recipe or {}, step)
-        return [*blocks, Block("ask", phrases_led.READ_IT)] if self._reading_due(step) else blocks
+        return [*blocks, Block("ask", phrases_led.READ_IT)] if self.reading_due() else blocks
 
     def ask(self) -> list[Block]:
         """Ask for the reading after the fix."""

@@ -217,11 +217,11 @@ class Session:
             for request in got.requests:
                 if request.kind == "what_if":
                     return Asides(self, state).what_if(request.text)
-                if request.kind in {"skip", "dont_know"}:
+                if request.kind in {"skip", "skip_all", "dont_know"}:
                     return Asides(self, state).skip(text, request.kind)
                 if request.kind == "back":
                     return Asides(self, state).back()
-                if request.kind == "stop_here":
+                if request.kind in {"stop_here", "enough"}:
                     return self._stop_here()
                 if request.kind == "done":
                     return Follower(self, state).tick()

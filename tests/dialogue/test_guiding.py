@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.dialogue.test_session import Session, Store, held, say, session, store
 
 __all__ = ["store"]
@@ -50,7 +52,7 @@ def test_who_will_not_be_led_is_not_asked_again_and_gets_no_recipe(store: Store)
     """Left once, the check stays left, and neither reading carries a recipe."""
     talk = session(store, demo=True)
 
-    say(talk, APART, "no", "skip")
+    say(talk, APART, "no", "skip all")
 
     assert not (expecting(talk) or "").startswith("refractometer_above")
     assert talk.view().strength.value is None
@@ -149,3 +151,37 @@ def test_at_a_step_ok_is_only_heard_and_all_ends_the_order(store: Store) -> None
     assert expecting(talk) == first
     say(talk, "all done")
     assert expecting(talk) == "reading_strength/level_again"
+
+
+def test_skip_passes_one_step_over_and_the_check_goes_on(store: Store) -> None:
+    """The step after it comes next; nothing is taken as done of the one passed over."""
+    talk = session(store, demo=True)
+    say(talk, APART, "no")
+
+    screen = say(talk, "skip")
+
+    assert screen.startswith("Skipped.")
+    assert expecting(talk) == "refractometer_above_titration/circulate"
+    assert "reading_care: skimmed" not in held(talk)
+
+
+@pytest.mark.parametrize("word", ["skip all", "enough", "skip the rest", "leave the check"])
+def test_another_word_leaves_the_rest_of_a_check_and_says_so(store: Store, word: str) -> None:
+    """It is left at the list as at any step, and the talk goes on."""
+    for before in ((), ("all but 3 and 4",)):
+        talk = session(store, demo=True)
+
+        screen = say(talk, LEAN, "no", *before, word)
+
+        assert "we leave the rest of that check" in screen
+        assert not (expecting(talk) or "").startswith("reading_strength")
+        assert not talk.over
+
+
+def test_what_comes_after_a_step_does_not_come_after_its_passing_over(store: Store) -> None:
+    """Nobody is asked for the level on the still tank who did not stop the pump."""
+    talk = session(store, demo=True)
+
+    say(talk, LEAN, "no", "all but 1", "skip")
+
+    assert expecting(talk) != "reading_strength/level_again"

@@ -157,3 +157,15 @@ def test_a_later_talk_asks_only_what_is_missing(
 def test_a_tank_can_be_told_by_its_measures(said: str, shape: dict[str, str]) -> None:
     """A box by three, a round one by two."""
     assert _shape(said) == shape
+
+
+def test_leaving_before_anything_is_named_is_no_mistake(
+    home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A sentence and exit 0; what was said of the shop is kept, and no shop is made of nothing."""
+    assert told(monkeypatch, "q") == 0
+    assert "No sump and no product is named yet." in capsys.readouterr().out
+    assert shop(home).shop == {}
+
+    assert told(monkeypatch, "Demo works", "us", "q") == 0
+    assert (shop(home).shop["name"], shop(home).shop["region"]) == ("Demo works", "us")

@@ -19,8 +19,8 @@ class Request:
     """Something asked of the tool rather than told about the sump.
 
     Attributes:
-        kind: back, why, why_not, what_would_change, how_sure, what_if, so_far, help, stop_here, skip,
-            dont_know, yes, no, done, restart or repeat.
+        kind: back, why, why_not, what_would_change, how_sure, what_if, so_far, help, stop_here, enough,
+            skip, skip_all, dont_know, yes, no, done, restart or repeat.
         text: the rest of the line for ``why_not`` and ``what_if``; else the words themselves.
     """
 
