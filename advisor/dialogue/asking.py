@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from difflib import get_close_matches
 
@@ -49,7 +50,6 @@ _DEALT = (
     "dealt with", "delt with", "safe now", "help is here", "ambulance is here", "ambulance came",
     "ambulance has come", "ambulance called", "ambulance is on", "ambulance is coming", "sorted",
     "ambulance has been called", "ambulance was called", "they are safe", "he is safe", "she is safe",
-    "ok now",
 )  # fmt: skip
 _DEALT_LINES = (
     "it is dealt with",
@@ -154,11 +154,16 @@ def _meant(word: str) -> str:
     return next(iter(get_close_matches(word, _LONG_NO, n=1, cutoff=0.8)), word)
 
 
-def safety_facts(rules: RuleBase, text: str) -> list[Fact] | None:
-    """What a plain "no" to the safety question rules out; None when the line says more than that."""
+def safety_facts(rules: RuleBase, text: str, told: Sequence[Fact] = ()) -> list[Fact] | None:
+    """What a plain "no" to the safety question rules out; None when the line says more than that.
+
+    It says that there is nothing more, not that what was `told` before is not so.
+    """
     if not plain_no(text):
         return None
-    return [Fact(key, None, None, "ruled_out", said=text) for key in SAFE_MEANS if key in rules.observables]
+    kept = {f.id for f in told if f.status == "present"}
+    clear = [key for key in SAFE_MEANS if key in rules.observables and key not in kept]
+    return [Fact(key, None, None, "ruled_out", said=text) for key in clear]
 
 
 def says_dealt_with(text: str) -> bool:

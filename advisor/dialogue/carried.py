@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from advisor.dialogue.session import Session
 
 GRAVE = ("emergency", "stop")
-_DONE = re.compile(r"\b(?:dealt with|put right|sorted|safe now|they are safe|ok now|erledigt)\b")
+_DONE = re.compile(r"\b(?:dealt with|put right|sorted|safe now|they are safe|erledigt)\b")
 #: What makes of "dealt with" something that is not so, or not yet, or a question.
 _NOT_DONE = re.compile(
     r"\?|\b(?:not|never|nobody|yet|unless|until|will|be|being|should|must|needs?|tomorrow|later|soon|half"

@@ -182,6 +182,9 @@ def _acknowledged(state: CaseState, event: Event, words: Mapping[int, str]) -> N
             state.carried.pop((one["case"], one["caution"]), None)
         state.shown = [c for c in state.shown if c not in event.data["cautions"]]
         return
+    if event.data.get("passed"):  # should it come back, it is told again
+        state.shown = [c for c in state.shown if c not in event.data["cautions"]]
+        return
     state.acknowledged.update(event.data["cautions"])
 
 

@@ -30,7 +30,7 @@ The kinds, and what the data of each holds (``*`` = required):
     ``shown``; ``since``: when they were told there. Taken back with the line that chose the sump.
 ``acknowledged``
     ``cautions``*: list of caution ids the person says are understood or dealt with; ``carried``: those of
-    cases before that are put right, as ``{"case", "caution"}``.
+    cases before that are put right, as ``{"case", "caution"}``; ``passed``: these were stops of this case.
 ``retracted``
     ``events``*: numbers that no longer count, of talk or of ticks; all others stand.
 ``back``

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from advisor.dialogue import phrases, policy
+from advisor.dialogue import phrases, phrases_led, policy
 from advisor.dialogue.acting import told
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.glance import in_parts
-from advisor.dialogue.recipes import needs
+from advisor.dialogue.passed import still_blocks
+from advisor.dialogue.recipes import needs, shut_by
 from advisor.dialogue.screens import (
     caution_blocks,
     handling_blocks,
@@ -79,6 +80,8 @@ class Pages:
         if not state.recipe:
             view = self.session.view(state=state)
             kind = policy.recipe_kind(view)
+            if shut := shut_by(view, kind):
+                return still_blocks(self.session.rules, [shut], phrases_led.NONE_WHILE)
             missing = [f"{need.why}." for need in needs(view, kind)] if kind else []
             return [Block("text", " ".join([phrases.NO_RECIPE, *map(phrases.sentence, missing)]))]
         handling = handling_blocks(self.session.rules, state.recipe) if not state.recipe["refused"] else []

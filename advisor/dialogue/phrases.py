@@ -69,6 +69,7 @@ TICKED = "(done) "
 NO_RECIPE = "There is no recipe yet."
 NO_CAUTIONS = "No caution stands."
 SAFE = "nobody with complaints, no danger now."
+SAFE_BUT = "nothing more than was told before."
 UNCLEAR = '"{said}": say {choices}.'
 STILL_UNCLEAR = "STILL UNCLEAR"
 WHICH_MEANT = '"{said}": which is meant?'

@@ -99,3 +99,6 @@ STILL_LIFT = 'Type "dealt with" once that is put right.'
 STILL_REST = STILL_LIFT + ' Type "stop here" to finish.'
 STILL_UNTIL = STILL_LIFT + " Until then I work out no recipe."
 PUT_RIGHT = "Noted: what stood from case {case} is put right."
+NOT_BEFORE = "Not before this: {this}"
+NONE_WHILE = "No recipe while this stands."
+LIFTED = "Noted: what stopped the machine is dealt with."

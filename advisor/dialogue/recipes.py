@@ -70,6 +70,14 @@ def closing(view: Assessment, kind: str) -> str | None:
     )
 
 
+def shut_by(view: Assessment, kind: str | None) -> str | None:
+    """The caution because of which there is no recipe: of this kind, or of any where none is called for."""
+    if kind:
+        return closing(view, kind)
+    closes = {c for c in view.cautions if view.known.rules.cautions[c].get("closes")} | view.carried
+    return next((c for c in view.cautions if c in closes), None)
+
+
 def recipe(view: Assessment, kind: str, show: Display = METRIC, aim: float | None = None) -> Recipe:
     """Work out a recipe, or refuse it with what would lift the refusal.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases, policy
+from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.dialogue.reading.settling import NOT_A_SUMP
@@ -34,8 +35,10 @@ def said_back(session: Session, got: Understood, state: CaseState, sump: str | N
         book = Block("note", f"{session.shop.summary(sump)}.", "From the shop book", briefs=(f"{sump}.",))
         blocks.append(book)
     told = [f for f in got.facts if f.said != SHOP_BOOK and (f.value, f.status) != (NOT_A_SUMP, "ruled_out")]
-    if told and state.expecting == policy.SAFETY and all(f.status == "ruled_out" for f in told):
-        blocks.append(Block("note", phrases.SAFE, "Noted"))
+    clear = {f.id for f in told if f.status == "ruled_out"}
+    if clear and state.expecting == policy.SAFETY and {f.id for f in told} == clear <= {*SAFE_MEANS}:
+        all_clear = clear == {*SAFE_MEANS}
+        blocks.append(Block("note", phrases.SAFE if all_clear else phrases.SAFE_BUT, "Noted"))
         told = []
     said = [fact_words(f, session.rules, session.shop.system) for f in told]
     if said:

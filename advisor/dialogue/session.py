@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import acting, carried, lone_numbers, phrases, phrases_led, policy, procedures
+from advisor.dialogue import acting, carried, lone_numbers, passed, phrases, phrases_led, policy, procedures
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -137,9 +137,11 @@ class Session:
         """The judgement of the case's facts, or of others."""
         state = state or self.state()
         known = self.shop.ruled(state.sump, state.facts if facts is None else facts)
-        held = tuple(known), tuple(sorted(state.skipped)), tuple(c for _, c in state.carried)
+        stays = passed.held(state, self.record.words, self.rules)
+        held = tuple(known), tuple(sorted(state.skipped)), tuple(c for _, c in state.carried), stays
         if self._judged is None or self._judged[0] != held:
-            self._judged = held, assess(held[0], self.rules, skip=held[1], carried=held[2])
+            judged = assess(held[0], self.rules, skip=held[1], carried=held[2], held=stays)
+            self._judged = held, judged
         return self._judged[1]
 
     # -- a turn ----------------------------------------------------------------------------------
@@ -187,6 +189,7 @@ class Session:
         alarmed = standing.name == "emergency" and standing.target not in state.acknowledged
         brought = not alarmed or any(c == standing.target for _, c in state.carried)
         lifted = carried.dealt_with(self, state, text) if brought else None
+        lifted = lifted if lifted is not None or alarmed else passed.dealt_with(self, state, text)
         if lifted is not None:
             return lifted
         if alarmed and not brought and says_dealt_with(low):
@@ -206,7 +209,7 @@ class Session:
         if state.expecting == policy.SAFETY:
             if plain_yes(text):
                 return [Block("ask", phrases.SAFETY_WHICH)]
-            facts = safety_facts(self.rules, text)
+            facts = safety_facts(self.rules, text, state.facts)
             if facts is not None:
                 return self.take(text, Understood(facts=tuple(facts)), state, answered=True)
         return None
@@ -247,7 +250,8 @@ class Session:
         blocks += said_back(self, got, state, sump)
         blocks += self.names.offer(text, got)
         self.doubts.add(text, got.ask)
-        state = self.state()
+        before, state = state, self.state()
+        blocks += passed.not_lifted(self, before, state)
         fresh = self._fresh(state, self.view(state=state))
         urgent = any(self.rules.cautions[c]["level"] in {"emergency", "stop"} for c in fresh)
         doubt = None if urgent else self.doubts.next()
@@ -257,15 +261,15 @@ class Session:
 
     def _not_understood(self, text: str, got: Understood, state: CaseState) -> list[Block]:
         self.record.said(text, Understood(unused=(text,)), state.expecting, answered=False)
-        wrong = getattr(got, "wrong", ())
-        if wrong:
-            return [*(Block("text", why) for why in wrong), *self.repeat()]
+        if got.wrong:
+            return [*(Block("text", why) for why in got.wrong), *self.repeat()]
+        first = passed.said_again(self, state, self.view(state=state))
         if state.expecting in (None, policy.COMPLAINT):
             if state.verdict is None:
-                return [Block("text", phrases.SAY_MORE)]
-            return [Block("text", phrases.NOT_USED.format(said=text[:60])), self.rest()]
+                return [*first, Block("text", phrases.SAY_MORE)]
+            return [*first, Block("text", phrases.NOT_USED.format(said=text[:60])), self.rest()]
         asked = procedures.asked_for(self.rules, state.expecting) or ""
-        return [Block("text", why_unusable(self.rules, asked, text)), *self.question(again=True)]
+        return [*first, Block("text", why_unusable(self.rules, asked, text)), *self.question(again=True)]
 
     # -- moves -----------------------------------------------------------------------------------
 
@@ -287,6 +291,8 @@ class Session:
                 whole.pop("unused")
                 self.record.verdict(whole)
                 continue
+            if move.name == "emergency" and move.target not in fresh:
+                new = [*passed.in_a_line(self.rules, str(move.target)), *new]
             blocks += new
             if move.name == "conclude":
                 blocks += conclude(self, str(move.target))

@@ -81,7 +81,7 @@ class Assessment:
 
 def assess(
     facts: Iterable[Fact], rules: RuleBase, *, skip: tuple[str, ...] = (), questions: bool = True,
-    prog: Program | None = None, carried: Iterable[str] = (),
+    prog: Program | None = None, carried: Iterable[str] = (), held: Iterable[str] = (),
 ) -> Assessment:  # fmt: skip
     """Judge the facts.
 
@@ -92,6 +92,7 @@ def assess(
         questions: False leaves out the choice of the next question.
         prog: the compiled program, None for the cached one.
         carried: cautions that stand from a case before, whatever these facts say.
+        held: cautions of this case that stand although what brought them on is said to have passed.
     """
     prog = prog or program(rules)
     known, weights, found = derive(Knowns(rules, facts), prog)
@@ -102,7 +103,7 @@ def assess(
     verdict, chain = _verdict(rules, belief, causes, known, found)
     present = {f"cause: {c}": True for c in (*chain, *(j.id for j in causes if j.probability >= IN_CHAIN))}
     brought = frozenset(c for c in carried if c in rules.cautions)
-    cautions = _cautions(prog, statuses, loose, present, brought)
+    cautions = _cautions(prog, statuses, loose, present, brought.union(held))
     if verdict == "named" and chain[0] == NOTHING_WRONG and _danger(rules, cautions):
         verdict = "unsettled"
     present |= {f"caution: {c}": True for c in cautions}
@@ -311,7 +312,8 @@ def _cautions(
     present: dict[str, bool],
     brought: frozenset[str],
 ) -> tuple[str, ...]:
-    """Cautions that stand, worst first. A loose fact counts as true; only a firm ruling-out lifts one."""
+    """Cautions that stand, worst first, `brought` among them. A loose fact counts as true; only a firm
+    ruling-out lifts one."""
     gate = {key: truth for key, truth in statuses.items() if truth or key not in loose}
     firings = prog.staged.run({**gate, **present}, loose, [CAUTIONS]).firings
     standing = {str(f.payload) for f in firings} | brought

@@ -1,0 +1,119 @@
+"""Stops that talk does not lift: what is only said to have passed leaves standing what it brought on.
+
+A smell that fades proves nothing, a chip bin that is cold now was warm an hour ago, and "no" to the safety
+question does not undo a danger told before it. Only a correction ("not rotten eggs, musty"), a line taken
+back, or somebody who says that it is dealt with ends a stop of this case.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from advisor.dialogue import phrases_led
+from advisor.dialogue.blocks import Block
+from advisor.dialogue.carried import GRAVE, told_dealt_with
+from advisor.dialogue.case import CaseState
+from advisor.dialogue.glance import first_sentence
+from advisor.dialogue.understanding import Understood
+from advisor.inference.assess import Assessment, assess
+from advisor.knowledge.facts import Fact
+from advisor.knowledge.rulebase import RuleBase
+
+if TYPE_CHECKING:
+    from advisor.dialogue.session import Session
+
+#: Dangers of the moment: dealt with, they are no more.
+NOW = ("danger_now", "hydrogen_signs")
+#: Words that say that something was there and is no longer; a correction has none of them.
+_PASSED = re.compile(
+    r"\b(?:gone|went away|fad(?:ed|es|ing)|over|any ?more|no longer|stopped|cleared|aired|now|better|passed"
+    r"|weg|vorbei|verflogen|mehr)\b"
+)
+
+
+def held(state: CaseState, words: Mapping[int, str], rules: RuleBase) -> tuple[str, ...]:
+    """Stops of this case that were put before the person and would end only because something has passed.
+
+    Args:
+        state: the fold of the case.
+        words: what was typed, by event number.
+        rules: says which cautions stop, and which are about a mere proposal.
+    """
+    told = [c for c in state.shown if c not in state.acknowledged and _lasting(rules, c)]
+    left = [f for i, f in enumerate(state.facts) if not _passed(f, state.facts[:i], words)] if told else []
+    if not told or len(left) == len(state.facts):
+        return ()
+    standing = assess(left, rules, questions=False).cautions
+    return tuple(c for c in told if c in standing)
+
+
+def _lasting(rules: RuleBase, caution: str) -> bool:
+    item = rules.cautions.get(caution, {})
+    return item.get("level") in GRAVE and "refuses" not in item
+
+
+def _passed(fact: Fact, before: list[Fact], words: Mapping[int, str]) -> bool:
+    """Whether a fact rules out what was told to be so, without being a correction of it."""
+    if fact.status != "ruled_out":
+        return False
+    was = [f for f in before if f.id == fact.id and f.status == "present"]
+    if fact.value is None:
+        return bool(was)
+    here = any(f.value == fact.value for f in was)
+    return here and bool(_PASSED.search(words.get(fact.event or 0, "").casefold()))
+
+
+def still_blocks(rules: RuleBase, stops: Sequence[str], lead: str = "") -> list[Block]:
+    """Stops told before, each in its first sentence, with what has to happen first and how to say so.
+
+    Args:
+        rules, stops: the cautions, by id.
+        lead: what is said before the first of them.
+    """
+    blocks = []
+    for key in stops:
+        item = rules.cautions[key]
+        lifted = phrases_led.NOT_BEFORE.format(this=item["lifted_by"]) if item.get("lifted_by") else ""
+        text = " ".join(filter(None, [lead, first_sentence(item["text"]), lifted]))
+        blocks.append(Block(item["level"], text, phrases_led.STILL.get(item["level"], "TAKE CARE")))
+    return [*blocks, Block("text", phrases_led.STILL_LIFT)] if blocks else []
+
+
+def in_a_line(rules: RuleBase, caution: str) -> list[Block]:
+    """An emergency that stands, in its first sentence, before an answer to anything else."""
+    item = rules.cautions[caution]
+    return [Block(item["level"], first_sentence(item["text"]), phrases_led.STILL[item["level"]])]
+
+
+def not_lifted(session: Session, before: CaseState, state: CaseState) -> list[Block]:
+    """Stops that a line has not lifted although it says that what brought them on has passed."""
+    words, rules = session.record.words, session.rules
+    was = held(before, words, rules)
+    now = [c for c in held(state, words, rules) if c not in was]
+    return still_blocks(rules, [c for c in now if rules.cautions[c]["level"] == "stop"])
+
+
+def said_again(session: Session, state: CaseState, view: Assessment) -> list[Block]:
+    """What stops the machine, told again before an answer to a line that could not be used: it may be the
+    one somebody meant to talk it away with."""
+    found = [c for c in view.cautions if c in state.shown and _lasting(session.rules, c)]
+    return still_blocks(session.rules, found[:1])[:-1]
+
+
+def dealt_with(session: Session, state: CaseState, text: str) -> list[Block] | None:
+    """What follows when a line says that what stood of this case is dealt with; None when nothing did."""
+    if not told_dealt_with(text):
+        return None
+    words, rules = session.record.words, session.rules
+    told = [c for c in state.shown if c not in state.acknowledged and _lasting(rules, c)]
+    over = {f.key: replace(f, status="ruled_out", said=text) for f in state.facts if f.id in NOW}
+    without = assess([*state.facts, *over.values()], rules, questions=False).cautions if told else ()
+    stops = [c for c in told if c in held(state, words, rules) or c not in without]
+    if not stops:
+        return None
+    session.record.said(text, Understood(facts=tuple(over.values())), state.expecting, answered=False)
+    session.record.append("acknowledged", {"cautions": stops, "passed": True})
+    return [Block("text", phrases_led.LIFTED), *session.go_on()]

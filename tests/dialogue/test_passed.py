@@ -1,0 +1,105 @@
+"""A stop is not talked away: neither by a smell that fades, nor by a plain no, nor by making light of it."""
+
+from __future__ import annotations
+
+import pytest
+
+from advisor.dialogue.asking import says_dealt_with
+from tests.dialogue.test_session import Store, held, say, session, store
+
+__all__ = ["store"]
+
+#: What brings a stop on, and what is then said to have passed.
+PASSED = [
+    ("the pit stinks of rotten eggs", "smell has gone now", "hydrogen_sulphide_enclosed"),
+    ("three people have rashes", "the rash is gone", "skin_trouble_several"),
+    ("two men have a tight chest", "they have no tight chest any more", "chest_trouble_serious"),
+]
+
+
+@pytest.mark.parametrize(("bad", "gone", "stop"), PASSED)
+def test_what_has_passed_still_stops(store: Store, bad: str, gone: str, stop: str) -> None:
+    """It is told again with what has to happen first, and no recipe is worked out meanwhile."""
+    talk = session(store)
+    say(talk, bad)
+
+    screen = say(talk, gone)
+
+    assert stop in talk.view().cautions
+    assert "STILL: STOP" in screen
+    assert "Not before this:" in screen
+    assert "No recipe while this stands." in say(talk, "strength 5 %, target 8 %, 300 l", "recipe")
+
+
+@pytest.mark.parametrize(("bad", "gone", "stop"), PASSED)
+def test_it_ends_when_it_is_dealt_with_and_comes_back_whole(
+    store: Store, bad: str, gone: str, stop: str
+) -> None:
+    """Nothing but the person's word that it was seen to; the same thing once more stops once more."""
+    talk = session(store)
+    say(talk, bad, gone, "it is not dealt with yet")
+    assert stop in talk.view().cautions
+
+    say(talk, "it is dealt with")
+
+    assert stop not in talk.view().cautions
+    assert "STOP" in say(talk, bad)
+
+
+def test_a_correction_ends_a_stop_at_once(store: Store) -> None:
+    """What was never so does not stop anything."""
+    talk = session(store)
+    say(talk, "smells of rotten eggs in a closed room", "not rotten eggs, musty")
+
+    assert "hydrogen_sulphide_enclosed" not in talk.view().cautions
+
+
+@pytest.mark.parametrize(
+    ("danger", "stop"),
+    [("coolant runs into the storm drain", "spill_to_drain"), ("the air stings here", "stinging_air")],
+)
+def test_no_to_the_safety_question_leaves_a_danger_told_before(
+    store: Store, danger: str, stop: str
+) -> None:
+    """It says that there is nothing more; "dealt with" ends it, and told again it stops again."""
+    talk = session(store)
+    say(talk, danger, "no")
+    assert stop in talk.view().cautions
+    assert "not danger_now" not in held(talk)
+
+    say(talk, "dealt with now")
+
+    assert stop not in talk.view().cautions
+    assert "STOP" in say(talk, danger)
+
+
+@pytest.mark.parametrize("light", ["nobody is hurt", "strength 5 %", "ph 8, all good"])
+def test_an_emergency_leads_every_answer_until_it_is_dealt_with(store: Store, light: str) -> None:
+    """Whatever else is said, its first sentence comes before the prompt."""
+    talk = session(store)
+    say(talk, "joe has collapsed in the pit")
+
+    assert "STILL: EMERGENCY  Somebody is down in a pit or tank: do not follow." in say(talk, light)
+
+
+@pytest.mark.parametrize("line", ["he threw up, ok now", "its ok now", "fine now"])
+def test_better_is_not_dealt_with(line: str) -> None:
+    """Help has to have been called, or the person be safe."""
+    assert not says_dealt_with(line)
+
+
+def test_a_line_that_cannot_be_used_is_met_with_the_stop(store: Store) -> None:
+    """It may be the one with which somebody meant to go on."""
+    talk = session(store)
+    say(talk, "magnesium chips are warm in the bin", "no")
+
+    assert say(talk, "they look quiet to me").startswith("STILL: STOP  Chips that fizz")
+
+
+def test_bad_air_never_has_the_pump_started(store: Store) -> None:
+    """Rotten eggs alone are aired with the pump run from the panel; where the air stings it stays off."""
+    talk = session(store)
+    say(talk, "rotten eggs and the air stings")
+
+    assert "air_the_room" in talk.view().actions
+    assert "ventilate_first" not in talk.view().actions
