@@ -59,6 +59,14 @@ def _plain(text: str) -> float:
     return sign * float(digits.replace(",", ".").replace(" ", ""))
 
 
+def whole_groups(text: str) -> str:
+    """A count as it stands at the start of a text, points between its thousands taken out.
+
+    Germs are counted whole, so ``100.000`` is a hundred thousand of them and never one hundred.
+    """
+    return re.sub(r"^[1-9]\d{0,2}(?:\.\d{3})+(?![\d.,])", lambda m: m[0].replace(".", ""), text)
+
+
 def split_number(text: str) -> tuple[float, str]:
     """A leading number and what stands after it. Raises ValueError when no number leads."""
     clean = fold_numeral(text)

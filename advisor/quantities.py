@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any, Literal
 
 from advisor.errors import BadQuantity
-from advisor.numerals import SUPERSCRIPTS, brix_from_index, numeral, split_number
+from advisor.numerals import SUPERSCRIPTS, brix_from_index, numeral, split_number, whole_groups
 from advisor.showing import System, show, volume
 from advisor.unit_table import BARE, UNITS
 
@@ -207,6 +207,7 @@ def _checked(text: str, unit: str) -> str:
 def _from_number(body: str, said: str, unit: str, gallon: Gallon | None) -> Parsed:
     prefix = {"pH": "pH", "°Bx": "n_?D|brix|°Bx"}.get(unit)
     lead = re.sub(rf"^(?:{prefix})\s*[:=]?\s*", "", body, flags=re.IGNORECASE) if prefix else body
+    lead = whole_groups(lead) if unit == "CFU/mL" else lead
     try:
         number, tail = split_number(lead)
     except OverflowError as error:

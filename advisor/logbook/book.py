@@ -77,6 +77,7 @@ class ReadingBook:
         with self.store.writing() as db:
             self._check_corrections(db, readings, records)
             for sump, row in (begun or {}).items():
+                _refuse_taken(db, sump, row)
                 add_row(db, "sump", sump, row, time=time, who=who)
             entry = self._open_entry(db, readings, records, (time, who, how, case, visit))
             _insert(db, entry.id, readings, records, progress)
@@ -262,6 +263,15 @@ def entry_hash(
     for record in records:
         digest.update(b"\x1e" + record_line(record).encode())
     return digest.hexdigest()
+
+
+def _refuse_taken(db: Database, sump: str, row: Mapping[str, Any]) -> None:
+    """Refuse to begin a sump under the id that another terminal gave to another sump a moment ago."""
+    query = "SELECT data FROM shop_rows WHERE kind = 'sump' AND id = ? ORDER BY version DESC LIMIT 1"
+    held = db.execute(query, (sump,)).fetchone()
+    if held is not None and json.loads(held[0]).get("name") != row.get("name"):
+        right = "Nothing was written. Write the line again."
+        raise BadInput(f"{row.get('name')!r} was just begun beside another new sump", right=right)
 
 
 def _insert(

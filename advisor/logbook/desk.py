@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Sequence
 from datetime import datetime
 from functools import cached_property
@@ -16,6 +15,7 @@ from advisor.logbook.book import ReadingBook
 from advisor.logbook.limits import Limits
 from advisor.logbook.moments import stamp
 from advisor.logbook.place import book_place
+from advisor.logbook.row_ids import row_id
 from advisor.logbook.shop import Shop, demo_shop, keep_shop, stored_shop
 from advisor.logbook.store import open_store
 from advisor.logbook.tables import TableStore
@@ -118,10 +118,10 @@ class Desk:
 
     @cached_property
     def _names(self) -> dict[str, str]:
-        names = {}
-        for key, row in self.shop.sumps.items():
+        names = {plain_name(key): key for key in self.shop.sumps}
+        for key, row in self.shop.sumps.items():  # a name goes before the id of another sump
             names[plain_name(str(row.get("name") or key))] = key
-        return names | {plain_name(key): key for key in self.shop.sumps}
+        return names
 
     def _offer(self, words: Sequence[str]) -> str:
         tries = [plain_name(" ".join(words[:count])) for count in (2, 1)]
@@ -138,16 +138,15 @@ class Desk:
         self.store.put_row("sump", key, self.shop.sumps[key], time=self.time, who=who)
 
     def new_sump(self, called: str) -> str:
-        """A new sump on this desk alone, until it is kept; its id.
+        """A new sump on this desk alone, until it is kept; its id, which no other sump has.
 
         Raises:
-            BadInput: the name holds no letter or digit.
+            BadInput: the name holds no letter or digit, or is too long.
         """
-        key = "_".join(re.findall(r"[a-z0-9]+", called.casefold()))[:40]
-        if not key or len(called) > 60:
+        if not plain_name(called) or len(called) > 60:
             right = "Give a short name or number."
             raise BadInput(f"{called!r} cannot be the name of a sump", value=called, right=right)
-        key = key if key[0].isalpha() else f"sump_{key}"
+        key = row_id(called, "sump", self.shop.sumps)
         row: dict[str, Any] = {"id": key, "name": called.strip(), "product": None, "aim": None, "figures": {}}
         row["written"] = {"id": key, "name": called.strip()}
         self.shop.sumps[key] = row

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from advisor.errors import BadInput
 
-_DATE = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})|(\d{1,2})[./](\d{1,2})[./](\d{4})")
+_DATE = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})|(\d{1,2})[./](\d{1,2})[./](\d{4}|\d{2})(?!\d)")
 _CLOCK = re.compile(r"(\d{1,2})[:.h](\d{2})(?::(\d{2}))?")
 RIGHT = "Write it like 2025-03-04 06:10, 06:10 for today, or yesterday."
 
@@ -62,6 +62,7 @@ def _local(said: str, now: datetime, day_first: bool) -> datetime:
                 year, month, date = int(found[1]), int(found[2]), int(found[3])
             else:
                 first, second, year = int(found[4]), int(found[5]), int(found[6])
+                year += 2000 if year < 100 else 0
                 month, date = (second, first) if day_first else (first, second)
             day, rest = now.replace(year=year, month=month, day=date), rest.replace(found[0], " ", 1)
     told = _CLOCK.search(rest)

@@ -12,6 +12,7 @@ from typing import Any
 
 from advisor.errors import BadInput, BadQuantity
 from advisor.logbook.prices import read_price
+from advisor.logbook.row_ids import row_id
 from advisor.logbook.shop_file import AT_MOST, UNNAMED, answers, nearest_answer
 from advisor.quantities import parse, parse_window
 
@@ -111,7 +112,7 @@ def _row(rows: list[Row], name: str, kind: str, tell: Tell) -> Row:
         if name.casefold() in (str(row.get("name", "")).casefold(), row["id"]):
             tell(f"{row.get('name') or row['id']} is there; only what is missing is asked.")
             return row
-    made = {"id": _id(name, kind, rows), "name": name}
+    made = {"id": row_id(name, kind, {row["id"] for row in rows}), "name": name}
     rows.append(made)
     return made
 
@@ -141,17 +142,6 @@ def _shop(held: dict[str, Any], ask: Ask, tell: Tell) -> None:
             said = _said(ask, "The currency of prices, such as EUR or USD?")
             if re.fullmatch(r"[A-Za-z]{1,5}|[$€£¥]", said):
                 shop["currency"] = said
-
-
-def _id(name: str, kind: str, there: Sequence[Row]) -> str:
-    key = "_".join(re.findall(r"[a-z0-9]+", name.casefold()))[:40] or kind
-    key = key if key[0].isalpha() else f"{kind}_{key}"
-    used = {row["id"] for row in there}
-    number = 2
-    made = key
-    while made in used:
-        made, number = f"{key}_{number}", number + 1
-    return made
 
 
 def _product(row: Row, held: dict[str, Any], ask: Ask, tell: Tell) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 from collections.abc import Callable, Iterator, Sequence
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from advisor.errors import BadInput, SumpsideError
+from advisor.logbook.cell_numbers import cell_number
 from advisor.logbook.line import READ
 from advisor.logbook.moments import read_time
 from advisor.logbook.readings import MARKS, Context, Reading
@@ -25,6 +27,8 @@ LARGEST = 200_000_000
 HELD = "SELECT time, result FROM readings WHERE sump = ? AND observable = ? AND time BETWEEN ? AND ?"
 _time = attrgetter("time")
 EVERY = 5000
+#: Unit of what is counted whole.
+COUNTED = "CFU/mL"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +58,7 @@ class Table:
     headings: list[str]
     lines: int
     rows: Iterator[tuple[int, list[str]]]
+    separator: str = ","
 
 
 def read_table(file: Path) -> Table:
@@ -69,10 +74,7 @@ def read_table(file: Path) -> Table:
     except OSError as error:
         what = f"{file} cannot be read ({error.strerror})"
         raise BadInput(what, value=str(file), right="Name a CSV file.") from error
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = data.decode("cp1252", "replace")
+    text = _decoded(data)
     text = text.replace("\x00", "")
     head = text.partition("\n")[0]
     separator = max(";\t,", key=head.count)
@@ -85,7 +87,17 @@ def read_table(file: Path) -> Table:
     if double is not None:
         right = "Give each column its own heading."
         raise BadInput(f"the heading {double!r} is there twice", value=double, right=right)
-    return Table(headings, text.count("\n"), ((rows.line_num, row) for row in rows))
+    return Table(headings, text.count("\n"), ((rows.line_num, row) for row in rows), separator)
+
+
+def _decoded(data: bytes) -> str:
+    """The text of a file in one of the encodings spreadsheets write."""
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return data.decode("utf-16", "replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", "replace")
 
 
 def plain_cell(cell: str) -> str:
@@ -114,6 +126,7 @@ class Taking:
         self._contexts: dict[Context, Context] = {}  # equal ones are one, so that they are kept once
         self._places = {c.meaning: n for n, c in enumerate(columns) if c.meaning != "skip"}
         self._long_form = "figure" in self._places
+        self._comma_table = True
         self._figures = [(n, c) for n, c in enumerate(columns) if c.meaning in READ]
         self._limits = {
             key: desk.rules.observables[key].limits or (float("-inf"), float("inf")) for key in READ
@@ -122,6 +135,7 @@ class Taking:
     def take(self, table: Table, progress: Callable[[float], None] | None = None) -> Taken:
         """Read all rows; nothing is written. `progress` is told the share that is read."""
         taken = Taken()
+        self._comma_table = table.separator == ","
         for line, cells in table.rows:
             if not "".join(cells).strip():
                 continue
@@ -203,11 +217,22 @@ class Taking:
         return read_time(text, self.desk.now, day_first=self.day_first)
 
     def _reading(self, sump: str, time: str, who: str, column: Column, cell: str) -> Reading:
-        try:
-            raw = float(cell.replace(",", ".")) * column.scale + column.offset
-        except ValueError:
+        number = self._number(column, cell)
+        if number is None:
             raw = parse(cell, column.unit, gallon=self.desk.gallon).value
+        else:
+            raw = number * column.scale + column.offset
         return self._made(sump, time, who, column.meaning, raw)
+
+    def _number(self, column: Column, cell: str) -> float | None:
+        """The bare number of a cell, None where more stands in it."""
+        low, high = self._limits[column.meaning]
+
+        def possible(value: float) -> bool:
+            return low <= value * column.scale + column.offset <= high
+
+        whole = column.unit == COUNTED
+        return cell_number(cell, possible, whole=whole, comma_table=self._comma_table)
 
     def _long(self, sump: str, time: str, who: str, cells: list[str]) -> Reading:
         """A row that holds one figure, named in the row."""
@@ -217,11 +242,9 @@ class Taking:
             raise BadInput(what, value=figure, right=f"Such as {', '.join(sorted(READ)[:5])}.")
         unit = self.desk.rules.observables[figure].unit or ""
         cell, said = self._cell(cells, "value"), self._cell(cells, "unit")
-        if said in ("", unit):
-            try:
-                return self._made(sump, time, who, figure, float(cell))
-            except ValueError:
-                pass
+        number = self._number(Column("", figure, unit), cell) if said in ("", unit) else None
+        if number is not None:
+            return self._made(sump, time, who, figure, number)
         value = parse(f"{cell} {said}", unit, gallon=self.desk.gallon).value
         return self._made(sump, time, who, figure, value)
 

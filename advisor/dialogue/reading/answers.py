@@ -9,7 +9,7 @@ from advisor.dialogue.reading.lexicon import Lexicon
 from advisor.dialogue.reading.measured import Reading, fitting_units, to_unit
 from advisor.dialogue.reading.numbers import Measure
 from advisor.dialogue.reading.scope import Scope
-from advisor.dialogue.reading.tokens import Token
+from advisor.dialogue.reading.tokens import Token, counted
 from advisor.knowledge.facts import Fact
 
 #: Units of what no instrument shows.
@@ -64,7 +64,9 @@ def _number_fact(
     said = text[tokens[measure.first].start : tokens[measure.last].end]
     if measure.ratio is not None:
         return Fact(expecting, max(measure.ratio) / min(measure.ratio), unit, "present", True, said)
-    ends = [None if n is None else to_unit(measure, n, unit, gallon) for n in (measure.low, measure.high)]
+    bounds: tuple[float | None, ...] = (measure.low, measure.high)
+    bounds = counted(bounds, tokens[measure.first : measure.last + 1]) if unit == "CFU/mL" else bounds
+    ends = [None if n is None else to_unit(measure, n, unit, gallon) for n in bounds]
     values = [None if e is None else e[0] for e in ends]
     assumed = any(e is not None and e[1] for e in ends)
     limits = observable.limits

@@ -12,7 +12,7 @@ from advisor.dialogue.reading.limits import wrong_number
 from advisor.dialogue.reading.measured import FAR, Reading, fitting_units, to_unit
 from advisor.dialogue.reading.numbers import Measure
 from advisor.dialogue.reading.scope import Scope
-from advisor.dialogue.reading.tokens import Token
+from advisor.dialogue.reading.tokens import Token, counted
 from advisor.knowledge.facts import Fact
 from advisor.quantities import VAGUE
 
@@ -196,7 +196,8 @@ def _fact(
         return None
     ends: list[float | None] = []
     assumed = False
-    bounds = (measure.low, measure.high)
+    bounds: tuple[float | None, ...] = (measure.low, measure.high)
+    bounds = counted(bounds, tokens[measure.first : measure.last + 1]) if unit == "CFU/mL" else bounds
     if name in lexicon.settings.get("thresholds", ()) and (None in bounds or bounds[0] == 0):
         bounds = (measure.high or measure.low,) * 2
     for number in bounds:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from advisor.dialogue.reading.number_words import german_number
+from advisor.numerals import whole_groups
 from advisor.phrasing import fold, normal
 
 #: "We're" and "he'll" are no "were" and "hell".
@@ -24,6 +25,8 @@ _TOKEN = re.compile(
         |(?<![\w.])1[eE]\+?\d{1,2}(?!\d))
   | (?P<ratio>\b\d{1,3}\s?:\s?\d{1,3}(?:[.,]\d)?\b)
   | (?P<fraction>\d+\s\d/\d+(?![\d/])|\d/\d{1,2}(?![\d/])|\d*\s?[½¼¾⅓⅔⅛])
+  | (?P<count>[1-9]\d{0,2}(?:\.\d{3}){2,}(?![\d.,])|[1-9]\d{0,2}(?:[.\x20\xa0\u202f]\d{3})+
+        (?=\s*(?i:cfu|kbe|germs|keime|bact|bakt|colon|kolon|/\s?ml)))
   | (?P<number>\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d])|\d+[.,]\d+(?![\d])|\d+|(?<![\w.])[.]\d+)
   | (?P<word>[^\W\d_]+(?:['][^\W\d_]+)*(?:\d+(?![.,]\d)[^\W\d_]*)?)
   | (?P<unit>[°%‰](?:[^\W\d_]{1,2}\b)?)
@@ -83,7 +86,7 @@ def tokenize(text: str, numbers: Mapping[str, float]) -> list[Token]:
         token = Token(raw, normal(raw), match.start(), match.end(), kind, glued=glued)
         if kind == "word" and token.norm in _WERE and "'" in fold(raw):
             token.norm = _WERE[token.norm]
-        if kind in ("number", "power", "fraction", "ratio"):
+        if kind in ("number", "count", "power", "fraction", "ratio"):
             _valued(token, kind, raw)
         elif kind == "word":
             token.value = numbers.get(token.norm, german_number(token.norm))
@@ -91,6 +94,12 @@ def tokenize(text: str, numbers: Mapping[str, float]) -> list[Token]:
             token.text = ":"
         tokens += _parted(token) if kind == "word" else [token]
     return tokens
+
+
+def counted(ends: tuple[float | None, ...], tokens: Sequence[Token]) -> tuple[float | None, ...]:
+    """The ends of a count of germs: they are counted whole, so "100.000" is a hundred thousand."""
+    whole = {token.value: float(text) for token in tokens if (text := whole_groups(token.text)) != token.text}
+    return tuple(whole.get(end, end) for end in ends)
 
 
 def _parted(token: Token) -> list[Token]:
@@ -118,6 +127,8 @@ def _valued(token: Token, kind: str, raw: str) -> None:
         token.value = (_float(lead[1]) if lead else 1.0) * 10.0**power
     elif kind == "fraction":
         token.value = _fraction(raw)
+    elif kind == "count":
+        token.value = float(re.sub(r"\D", "", raw))
     else:
         token.value = _float(raw)
 
