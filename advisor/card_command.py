@@ -66,4 +66,17 @@ def _sign(args: argparse.Namespace) -> tuple[Any, str]:
     sump = shop.sump(args.sump)
     product = shop.products.get(sump.get("product") or "")
     show = {"us": US, "imperial": IMPERIAL}.get(str(shop.shop.get("units")), METRIC)
-    return sump_sign(sump, product, show), f"sump_sign_{sump['id']}.html"
+    return sump_sign(sump, product, show, _holds(args, sump["id"])), f"sump_sign_{sump['id']}.html"
+
+
+def _holds(args: argparse.Namespace, sump: str) -> tuple[float, float, float] | None:
+    """The top-up strength that would hold the sump by its log, with its range; None where it tells none."""
+    from advisor.logbook.desk import open_desk
+    from advisor.logbook.outlook import holding
+
+    if args.us:
+        return None  # the US demo shop keeps no log
+    desk = open_desk(args.demo)
+    with desk.store:
+        found = holding(desk, sump)
+    return None if found is None else (found.top_up.value, found.top_up.low, found.top_up.high)

@@ -144,9 +144,9 @@ def _sumps(desk: Desk, words: Sequence[str]) -> list[str]:
 
 
 def litres_of(desk: Desk, text: str | None) -> float | None:
+    """A volume as typed, in litres. Raises BadQuantity."""
     from advisor.quantities import parse
 
-    """A volume as typed, in litres. Raises BadQuantity."""
     return None if text is None else parse(text, "L", gallon=desk.gallon).value
 
 
@@ -220,8 +220,8 @@ def _spill(desk: Desk, args: argparse.Namespace) -> None:
     print("Keep people off the wet floor, stop it at its source, and keep it out of every drain.")
     if args.to_drain in ("yes", "unknown"):
         print("It may have reached a drain: call your environment or water officer NOW, before all else.")
-    keep_record(desk, "spill", sump, data, args)
-    print("On record. What was soaked up is waste: \"sumpside waste\".")
+    row = keep_record(desk, "spill", sump, data, args)
+    print(f'On record as r{row.id}. What was soaked up is waste: "sumpside waste".')
 
 
 def _waste(desk: Desk, args: argparse.Namespace) -> None:
@@ -231,7 +231,7 @@ def _waste(desk: Desk, args: argparse.Namespace) -> None:
     held = {key: getattr(args, key) for key in ("code", "container", "document", "carrier")}
     row = keep_record(desk, "waste", sump, {"litres": litres_of(desk, args.litres), **held}, args)
     missing = [key for key in held if not row.data.get(key)]
-    print(f"{volume(row.data['litres'], desk.system)} out of {desk.name(sump)} on record.")
+    print(f"{volume(row.data['litres'], desk.system)} out of {desk.name(sump)} on record as r{row.id}.")
     if missing:
         print(f"Not given, and asked for by most auditors: {', '.join(missing)}.")
-        print(f'Later: "sumpside waste {desk.name(sump)} --correct N --{missing[0]} …"; the audit shows N.')
+        print(f'Later: "sumpside waste {desk.name(sump)} --correct r{row.id} --{missing[0]} …".')

@@ -45,6 +45,11 @@ def outlook(desk: Desk, sump: str) -> Outlook:
     return Outlook(held, day, limit, dump_days(desk, sump, ph), tuple(missing))
 
 
+def holding(desk: Desk, sump: str) -> Holding | None:
+    """What the log tells of a sump's losses and the top-up that would hold it; None where it tells none."""
+    return _holding(desk, sump, [])
+
+
 def lines(desk: Desk, seen: Outlook) -> list[str]:
     """The outlook as sentences."""
     made = []

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from advisor.dialogue.case import fold
 from advisor.errors import BadInput
 from advisor.logbook.moments import show_day
-from advisor.logbook.morning import lines, morning
+from advisor.logbook.morning import STOPPED, lines, morning
 from advisor.logbook.open_work import OpenAdvice, OpenCase, open_advice, open_cases, recipe_pails
 from advisor.logbook.readings import Record
 from advisor.logbook.records import record
@@ -65,30 +66,50 @@ def pour(
     return rows, held
 
 
+#: A time of day or a date, as `show_day` writes it: what was 20:59 is "yesterday 20:59" in the morning.
+_WHEN = re.compile(r"(?:yesterday )?\d\d:\d\d|\d{4}-\d\d-\d\d")
+#: Parts of the morning screen that the next shift has to know; a stop that stands comes before all.
+HANDED_OVER = (STOPPED, "UNDER WAY", "OUT OF LIMITS", "pH FALLEN SINCE FIRST FILL", "CASES LEFT OPEN")
+
+
+def open_now(desk: Desk) -> list[str]:
+    """What is open at the sumps now, as sentences, stops that are not put right first."""
+    told: list[str] = []
+    part = ""
+    for line in lines(desk, morning(desk), everything=True)[1:]:
+        if line and not line.startswith(" "):
+            part = line
+        elif line.startswith("      ") and part in HANDED_OVER and told:
+            told[-1] += f" {line.strip()}"
+        elif line.strip() and part in HANDED_OVER:
+            told.append(line.strip())
+    return told
+
+
 def hand_over(desk: Desk) -> tuple[list[str], Record]:
     """What is open now, as sentences, and the record that keeps them."""
-    seen = morning(desk)
-    wanted = {"UNDER WAY", "OUT OF LIMITS", "pH FALLEN SINCE FIRST FILL", "CASES LEFT OPEN"}
-    told: list[str] = []
-    keep = False
-    for line in lines(desk, seen, everything=True)[1:]:
-        if line and not line.startswith(" "):
-            keep = line in wanted
-        elif line.startswith("      ") and keep and told:
-            told[-1] += f" {line.strip()}"
-        elif line.strip() and keep:
-            told.append(line.strip())
+    told = open_now(desk)
     return told, record("handover", "", desk.time, {"open": told})
 
 
 def last_handover(desk: Desk) -> list[str]:
-    """The last hand-over as lines: when, by whom, what was open, and the note beside it."""
+    """The last hand-over as lines (when, by whom, what was open, its note), and what is open besides now.
+
+    A shift that forgot to hand over, or what came up since, is not lost on the next one.
+    """
     held = desk.book.records("handover")
+    now = open_now(desk)
     if not held:
-        return ['Nothing was handed over yet. "sumpside handover --give" writes down what is open.']
+        made = ['Nothing was handed over yet. "sumpside handover --give" writes down what is open.']
+        return [*made, *(["Open now:", *(f"  {line}" for line in now)] if now else [])]
     last = held[-1]
     who = next(e.who for e in reversed(desk.book.entries()) if e.id == last.entry)
     made = [f"Handed over {show_day(last.time, desk.now)} by {who}:"]
     made += [f"  {line}" for line in last.data["open"]] or ["  nothing was open"]
     note = desk.book.words(last.entry or 0)
-    return made + ([f"  Note: {note}"] if note else [])
+    made += [f"  Note: {note}"] if note else []
+    given = {_WHEN.sub("", line) for line in last.data["open"]}
+    fresh = [line for line in now if _WHEN.sub("", line) not in given]
+    gone = len(given - {_WHEN.sub("", line) for line in now})
+    made += ["Open now besides:", *(f"  {line}" for line in fresh)] if fresh else []
+    return made + ([f"No longer so: {gone} of the lines handed over."] if gone else [])

@@ -10,13 +10,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from advisor.dialogue import phrases
+from advisor.dialogue.screens import CONCENTRATE
 from advisor.errors import BadInput
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
 from advisor.mixing.holding import keep_strength
 from advisor.mixing.request import EVAPORATED
 from advisor.reports.cases import Opened
 from advisor.reports.path import cause_words
-from advisor.reports.sheet import Part, Sheet
+from advisor.reports.sheet import BOX, Part, Sheet
 
 _UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
 #: What every sump sign says: no more than is so for every water-mixed coolant.
@@ -26,6 +27,8 @@ SIGN_CAUTIONS = (
     "Nothing else goes in: no cleaner, no bleach, no food, no other product.",
     "Sore skin, stinging eyes, a bad chest: stop, tell your supervisor.",
 )
+#: Pails of one row that get a box each, so that the next shift sees how many are in.
+_MOST_BOXES = 30
 #: A sign is read from further away than a card.
 _SIGN_SCALE = 1.4
 
@@ -53,7 +56,7 @@ def job_card(case: Opened) -> Sheet:
     parts = [
         Part("title", title),
         Part("text", f"{phrases.RUN.get(state.verdict['run'], '')} {_lead(case)}".strip()),
-        *_mind(cautions, made["warnings"] if made else []),
+        *_mind(cautions, [*_handling(case, option), *(made["warnings"] if made else [])]),
         *_ticks("Do, in this order", todo),
         *(_recipe_table(option, show) if option else _no_recipe(state.recipe)),
         *_ticks("Mixing, step by step", steps),
@@ -83,6 +86,13 @@ def _mind(cautions: Sequence[Mapping[str, Any]], warnings: Sequence[str]) -> Ite
     yield Part("frame", "First mind this", parts=tuple(parts))
 
 
+def _handling(case: Opened, option: Mapping[str, Any] | None) -> list[str]:
+    """What handling neat concentrate asks for, where the recipe uses any."""
+    held = case.rules.cautions.get(CONCENTRATE)
+    pours = option is not None and any(pail["concentrate_l"] > 0 for pail in option["pails"])
+    return [str(held["text"])] if held and pours else []
+
+
 def _ticks(title: str, lines: Sequence[str]) -> list[Part]:
     return [Part("ticks", title, tuple(lines))] if lines else []
 
@@ -91,7 +101,8 @@ def _recipe_table(option: Mapping[str, Any], show: Display) -> Iterable[Part]:
     rows: list[tuple[str, ...]] = [("How many", "Water", "Concentrate", "Done")]
     for pail in option["pails"]:
         conc = show.measure(pail["concentrate_l"]) if pail["concentrate_l"] > 0 else "none"
-        rows.append((f"{pail['count']} x", show.volume(pail["water_l"]), conc, ""))
+        each = BOX * pail["count"] if pail["count"] <= _MOST_BOXES else BOX
+        rows.append((f"{pail['count']} x", show.volume(pail["water_l"]), conc, each))
     out = option.get("remove_l") or 0.0
     title = f"Recipe: {option['name']}"
     if out:
@@ -129,12 +140,18 @@ def _foot(case: Opened) -> str:
     )
 
 
-def sump_sign(sump: Mapping[str, Any], product: Mapping[str, Any] | None, show: Display) -> Sheet:
+def sump_sign(
+    sump: Mapping[str, Any],
+    product: Mapping[str, Any] | None,
+    show: Display,
+    holds: tuple[float, float, float] | None = None,
+) -> Sheet:
     """The sign of a sump: product, volume, window, factor, top-up strength, cautions.
 
     Args:
         sump, product: rows of the shop with ``name`` and ``figures``; the sump's figure wins.
         show: how volumes are written.
+        holds: top-up strength that would hold the sump by its log, with its 90 % range (fractions).
     """
     figures = {**(product or {}).get("figures", {}), **sump.get("figures", {})}
     rows = [("Product", str((product or {}).get("name") or "not entered"))]
@@ -150,7 +167,7 @@ def sump_sign(sump: Mapping[str, Any], product: Mapping[str, Any] | None, show: 
         if low is not None and high is not None:
             text += f" (wanted on the glass: {100 * low / factor:.1f} to {100 * high / factor:.1f})"
         rows.append(("Factor", text))
-    rows.append(("Top up with", _top_up(sump, low, high)))
+    rows.append(("Top up with", _top_up(sump, low, high, holds)))
     title = str(sump.get("name") or sump.get("id") or "")
     sheet = str((product or {}).get("sds") or "ask your supervisor")
     parts = [
@@ -169,12 +186,21 @@ def _window(target: object) -> tuple[float | None, float | None]:
     return (float(str(target)), float(str(target))) if target else (None, None)
 
 
-def _top_up(sump: Mapping[str, Any], low: float | None, high: float | None) -> str:
-    """What keeps the strength aimed at, and a line to fill in: what is lost, a sign cannot know."""
+def _top_up(
+    sump: Mapping[str, Any],
+    low: float | None,
+    high: float | None,
+    holds: tuple[float, float, float] | None,
+) -> str:
+    """What keeps the strength aimed at: by the sump's log, else by the usual share that evaporates."""
     aim = sump.get("aim") or (((low or 0.0) + (high or 0.0)) / 2 if low and high else None)
     text = "______ % mix (set by your supervisor), low-mineral water; read first"
     if not aim:
         return text
+    kept = f"{100 * float(aim):g} %"
+    if holds:
+        value, least, most = (100 * max(0.0, share) for share in holds)
+        return f"{text}. By its log, {value:.1f} % ({least:.1f} to {most:.1f} %) keeps {kept}."
     keeps = 100 * keep_strength(float(aim), EVAPORATED)
     share = f"{100 * EVAPORATED:g} % of the loss evaporates (common practice)"
-    return f"{text}. About {keeps:.1f} % keeps {100 * float(aim):g} % where {share}."
+    return f"{text}. About {keeps:.1f} % keeps {kept} where {share}."

@@ -14,7 +14,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from advisor.errors import BadInput
-from advisor.reports.sheet import Part, Sheet
+from advisor.reports.sheet import BOX, Part, Sheet
 
 PLAIN, BOLD = "OpenSans", "OpenSans-Bold"
 #: Points: the margin of 12 mm, and the sizes of type between which a sheet is fitted.
@@ -213,11 +213,22 @@ def _tick(text: str, size: float, wide: float, bold: bool) -> Any:
 
 
 def _box(size: float) -> Any:
+    return _boxes(1, size, 2 * size)
+
+
+def _boxes(count: int, size: float, wide: float) -> Any:
+    """So many boxes to tick, in as many rows as this width asks for."""
     from reportlab.graphics.shapes import Drawing, Rect
 
-    side = 1.05 * size
-    square = Rect(1, 0, side, side, strokeWidth=1.5, strokeColor="black", fillColor=None)
-    return Drawing(side + 3, 1.2 * size, square)
+    side, step = 1.05 * size, 1.45 * size
+    across = max(1, int((wide - 14) / step))
+    down = -(-count // across)
+    squares = [
+        Rect(1 + step * (n % across), step * (down - 1 - n // across), side, side, strokeWidth=1.5,
+             strokeColor="black", fillColor=None)
+        for n in range(count)
+    ]  # fmt: skip
+    return Drawing(step * min(count, across) + 3, step * (down - 1) + 1.2 * size, *squares)
 
 
 def _widths(rows: Sequence[Sequence[str]], wide: float) -> list[float]:
@@ -229,17 +240,17 @@ def _widths(rows: Sequence[Sequence[str]], wide: float) -> list[float]:
 def _table(part: Part, size: float, wide: float) -> Any:
     from reportlab.platypus import Table
 
+    widths = [0.36 * wide, 0.64 * wide] if part.kind == "pairs" else _widths(part.rows, wide)
     rows = []
     for i, row in enumerate(part.rows):
         strong = part.kind == "table" and i == 0
         cells = [
-            paragraph(text, size, bold=strong or (part.kind == "pairs" and j == 0), spaceAfter=0)
-            if text
-            else _box(size)
+            _boxes(len(text), size, widths[j])
+            if set(text) == {BOX}
+            else paragraph(text, size, bold=strong or (part.kind == "pairs" and j == 0), spaceAfter=0)
             for j, text in enumerate(row)
         ]
         rows.append(cells)
-    widths = [0.36 * wide, 0.64 * wide] if part.kind == "pairs" else _widths(part.rows, wide)
     made = Table(rows, colWidths=widths, spaceBefore=0.2 * size, spaceAfter=0.4 * size)
     made.setStyle([("GRID", (0, 0), (-1, -1), 1.2, "#000000"), ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
                    ("TOPPADDING", (0, 0), (-1, -1), 0.15 * size),

@@ -11,6 +11,8 @@ from advisor.reports.page import page, tag, wrap, write
 
 #: Lines that headings, frames and the line to fill in take on the paper.
 _HEADINGS = 10
+#: A box to tick, in a table.
+BOX = "☐"
 _STYLE = """
 body { font-size: 1.3rem; max-width: 50rem; margin: 0 auto; }
 .mind { border: 5px solid #000; padding: .3rem 1rem; margin: .6rem 0; }
@@ -20,6 +22,7 @@ ul.tick li { padding-left: 2em; text-indent: -2em; margin: .25em 0; break-inside
 .box { display: inline-block; width: 1.1em; height: 1.1em; border: 3px solid #000; margin-right: .9em;
   vertical-align: -.15em; }
 table { border-collapse: collapse; width: 100%; margin: .3rem 0; }
+td .box { margin-right: .35em; }
 th, td { border: 2px solid #000; padding: .2em .5em; text-align: left; }
 .line { border: 2px solid #000; padding: .4em .6em; margin-top: .6rem; }
 .big { font-size: 2.2em; font-weight: 700; }
@@ -35,7 +38,7 @@ class Part:
     Attributes:
         kind: ``title``, ``head``, ``big``, ``text``, ``small`` or ``line`` (framed, to fill in) hold `text`;
             ``ticks`` hold `lines` with boxes under the heading `text`; ``table`` holds `rows`, the first
-            its head, ``""`` in a last column a box to tick; ``pairs`` hold `rows` of name and value;
+            its head, a cell of `BOX` signs as many boxes to tick; ``pairs`` hold `rows` of name and value;
             ``frame`` holds `parts` in a thick frame.
         text: the words, or a heading, "" for none.
     """
@@ -117,6 +120,7 @@ def _texts(parts: Sequence[Part], framed: bool = False) -> tuple[list[str], list
         elif part.kind in {"table", "pairs"}:
             rows += len(part.rows)
             bold += [" ".join(row) for row in part.rows] if part.kind == "pairs" else []
+            plain += [row[-1] * 4 for row in part.rows if set(row[-1]) == {BOX}]  # boxes run over lines too
         inner = _texts(part.parts, True)
         plain, bold, rows = plain + inner[0], bold + inner[1], rows + inner[2]
     return plain, bold, rows
@@ -145,4 +149,5 @@ def _html(part: Part) -> str:
 
 
 def _cells(row: Sequence[str]) -> Iterable[str]:
-    return (tag("td", text) if text else wrap("td", tag("span", class_="box")) for text in row)
+    boxes = tag("span", class_="box")
+    return (wrap("td", *[boxes] * len(text)) if set(text) == {BOX} else tag("td", text) for text in row)

@@ -19,6 +19,7 @@ from advisor.logbook.shift import hand_over, last_handover, pour
 from advisor.logbook.standstill import after, before, restarted, stopped
 from tests.logbook.readings_desk import NOW, day, desk_at, keep, reading
 from tests.logbook.test_morning import RECIPE, opened_case
+from tests.logbook.test_morning import stopped as stopped_case
 
 
 def write(desk: Desk, *rows: object, how: str = "line", words: str | None = None) -> None:
@@ -59,6 +60,29 @@ def test_the_next_shift_reads_what_was_open(tmp_path: Path) -> None:
     assert told == row.data["open"]
     desk.book.erase_words(row.entry or desk.book.entries()[-1].id)
     assert desk.book.check() == []
+
+
+def test_stops_are_handed_over_before_all_else(tmp_path: Path) -> None:
+    """What keeps a machine still is the first line, above readings out of limits."""
+    desk = desk_at(tmp_path)
+    keep(desk, reading("concentration", 0.03, 1))
+    stopped_case(desk, "M2", "acid_in_the_sump", "stop")
+    told, _ = hand_over(desk)
+    assert told[0].startswith("M2: STOP. Keep away.")
+    assert told[1].startswith("M1: strength 3 %, UNDER")
+
+
+def test_what_nobody_handed_over_is_told_all_the_same(tmp_path: Path) -> None:
+    """The first shift forgot; then it gave, and only what came up since is told besides it."""
+    desk = desk_at(tmp_path)
+    opened_case(desk, ("recipe", RECIPE))
+    write(desk, *pour(desk, "m1", 3)[0])
+    assert "M1: 3 of 5 pails in" in "\n".join(last_handover(desk))
+    write(desk, hand_over(desk)[1], how="handover")
+    later = Desk(desk.store, desk.shop, NOW + timedelta(hours=18))  # what was 12:00 is "yesterday 12:00"
+    assert "besides" not in "\n".join(last_handover(later))
+    write(later, *pour(later, "m1", 1)[0])
+    assert "Open now besides:\n  M1: 4 of 5 pails in" in "\n".join(last_handover(later))
 
 
 @pytest.mark.parametrize(("days", "steps"), [(0.5, 0), (1, 2), (2, 3), (8, 5), (30, 6)])

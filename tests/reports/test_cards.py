@@ -11,6 +11,7 @@ import pytest
 from browser import CHROMIUM, pdf_pages
 
 from advisor.errors import BadInput
+from advisor.knowledge.rulebase import RuleBase
 from advisor.logbook.store import SqliteStore
 from advisor.mixing.display import METRIC, US
 from advisor.mixing.plan import plan
@@ -65,6 +66,20 @@ def test_pails_of_the_card_sum_to_the_recipe(store: SqliteStore, save: Callable[
     assert total == pytest.approx(added, rel=0.02)
 
 
+def test_a_recipe_with_concentrate_says_how_it_is_handled(
+    store: SqliteStore, save: Callable[..., int], rules: RuleBase
+) -> None:
+    """Goggles and gloves stand in the frame above the recipe, and a box for each pail beside it."""
+    card = sheet_html(with_recipe(store, save()))
+    words = Page(card).words
+    handled = rules.cautions["neat_concentrate_handling"]["text"]
+    assert handled in words
+    assert words.index(handled) < words.index("Do, in this order")
+    pails = re.findall(r"<td>(\d+) x</td>.*?<td>((?:<span class=\"box\"></span>)+)</td></tr>", card)
+    assert pails
+    assert all(boxes.count("box") == int(count) for count, boxes in pails)
+
+
 def test_a_hostile_name_is_shown_not_run(store: SqliteStore, save: Callable[..., int]) -> None:
     """Markup in a name adds no element to card or sign."""
     bad = Page(sheet_html(job_card(open_case(store, save(sump=str(SUMP["name"]))))))
@@ -87,6 +102,8 @@ def test_the_sign_tells_the_glass_reading() -> None:
     assert "2.5 to 4.0" in words
     assert "190 L" in words
     assert "2.6 % keeps 6.5 %" in words  # 6.5 x (1 - 0.6), the mass balance
+    by_log = Page(sheet_html(sump_sign(SUMP, PRODUCT, METRIC, (0.023, 0.019, 0.027)))).words
+    assert "By its log, 2.3 % (1.9 to 2.7 %) keeps 6.5 %" in by_log
     assert "50 US gal" in Page(sheet_html(sump_sign(SUMP, PRODUCT, US))).words
 
 
