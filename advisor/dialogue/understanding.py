@@ -19,6 +19,7 @@ from advisor.dialogue.reading.clauses import Clauses
 from advisor.dialogue.reading.composed import Composer, misplaced
 from advisor.dialogue.reading.contrast import likened, over
 from advisor.dialogue.reading.findings import facts_of, standing, told
+from advisor.dialogue.reading.judged import called_right
 from advisor.dialogue.reading.leading import bare_no, corrects_another, people_counted
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.limits import named_wrong, wrong_number
@@ -160,7 +161,9 @@ class _Line(LineParts):
         )
         facts = parented(facts, self.known, lexicon, self.expecting, scope.before_ids)
         facts = elsewhere(facts, self.known, self.tokens, lexicon)
-        facts = implied(facts, numbers, lexicon)
+        right, places = called_right(self.readings, facts, self.tokens)
+        self.used |= places
+        facts = implied(facts, numbers, lexicon) + right
         corrections, facts = self._corrected(facts)
         facts += at_a_sump_after_all(self.known, self.tokens, lexicon)
         answered = self._answered(facts, scope)

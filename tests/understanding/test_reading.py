@@ -30,6 +30,7 @@ from tests.understanding.measure import HERE, RULES, lexicon, measure
         ("own_phrases_g.jsonl", 0.90, 0.85),
         ("own_phrases_h.jsonl", 0.95, 0.95),
         ("own_phrases_j.jsonl", 0.97, 0.95),
+        ("own_phrases_k.jsonl", 0.97, 0.95),
         ("blind_phrases.jsonl", 0.94, 0.91),
         ("trial_phrases.jsonl", 0.97, 0.95),
         # Written blind, and labelled twice, both without sight of lists or code; first read, with one

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -23,8 +24,9 @@ from advisor.dialogue.reading.measured import (
     is_time,
 )
 from advisor.dialogue.reading.numbers import Measure
+from advisor.dialogue.reading.sequel import by_elimination, carry_on, spread
 from advisor.dialogue.reading.series import SERIAL, frame_series, name_series, sole_quantity
-from advisor.dialogue.reading.times import give_frames, inherit, join_pairs, name_pair
+from advisor.dialogue.reading.times import give_frames, inherit, join_pairs, name_pair, undated
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
 from advisor.unit_table import UNITS
@@ -71,6 +73,7 @@ _VERBS = frozenset(
     {"sit", "sits", "sitting", "sat", "at", "s", "is", "its", "was", "down", "up", "to", "run", "runs",
      "running", "hovers", "around", "about", "now", "read", "reads", "it", "stands", "hangs", "still"}
 )  # fmt: skip
+_SPEAKERS = frozenset({"i", "we", "they", "he", "she", "ich", "wir"})
 _DRUMS = frozenset({"drum", "drums", "barrel", "ibc", "keg", "fass"})
 _COMPARED = frozenset({"the", "a", "as", "more", "what", "that", "per", "daily", "in", "over", "its", "our"})
 
@@ -102,12 +105,16 @@ def assign(
     time_since_added(tokens, readings, marks)
     time_since_done(tokens, readings, cues)
     name_series(tokens, readings, cues, marks, lexicon)
+    marks = undated(marks)
+    spread(tokens, readings)
+    carry_on(tokens, readings, cues, marks, lexicon)
     settled = frame_series(tokens, readings, marks, lexicon)
     give_frames(tokens, readings, [m for m in marks if m.first not in settled])
     for reading in readings:
         named = bool(reading.measure.unit) or "target" in reading.frames
         if not reading.base and named and not is_poured(tokens, reading.measure, marks):
             reading.base = _default(reading, readings, lexicon)
+    by_elimination(readings, [r.base for r in readings])
     inherit(tokens, readings, lexicon)
     sole_quantity(readings, cues, lexicon)
     name_pair(readings)
@@ -178,6 +185,10 @@ def _means_another(tokens: Sequence[Token], cue: Match, reading: Reading) -> boo
     that is "a third full" is not the sump; "three times the dose" is no factor.
     """
     measure = reading.measure
+    if cue.target.name == "tramp_oil_share" and cue.last < measure.first:
+        # "Streaks of oil lying about and I get 3 %": the second clause has its own speaker.
+        words = [t.norm for t in tokens[cue.last + 1 : measure.first]]
+        return any(a in ("and", "und") and b in _SPEAKERS for a, b in itertools.pairwise(words))
     if cue.target.name == "sump_fill":
         between = tokens[cue.last + 1 : measure.first]
         parted = any(t.kind == "mark" and t.text in (",", "(") for t in between)

@@ -23,6 +23,12 @@ _PEOPLE = frozenset(
      "fellas", "hands", "machinists", "leute", "leuten", "kollegen", "mitarbeiter", "mitarbeitern", "mann",
      "maenner", "personen", "bediener", "bedienern", "beschaeftigte", "beschaeftigten", "dreher", "fraeser"}
 )  # fmt: skip
+_PLACES = frozenset({"on", "at", "in", "from", "an", "am", "im", "bei", "auf"})
+_COMPLAINTS = frozenset(
+    {"hands", "hand", "skin", "arms", "forearms", "fingers", "wrists", "rash", "rashes", "blisters", "itch",
+     "itchy", "cough", "coughing", "wheeze", "chest", "eyes", "fever", "eczema", "dermatitis", "chapped",
+     "haut", "haende", "haenden", "ausschlag", "husten", "fieber", "augen", "unterarme", "blasen"}
+)  # fmt: skip
 _OF = frozenset({"of", "out", "von", "aus"})
 _THEM = frozenset({"them", "those", "these", "em", "which", "denen", "ihnen", "whom"})
 _BESIDE = frozenset(
@@ -55,7 +61,8 @@ def count_out_of(tokens: Sequence[Token], readings: list[Reading]) -> None:
             continue
         kinds = {_noun(tokens, part), _noun(tokens, whole)} - {""}
         machines = "machines" in kinds or whole.base.startswith("machines")
-        kind = "machines" if machines and "people" not in kinds else "people"
+        hurt = not kinds and _hurt(tokens, two)
+        kind = "machines" if machines and "people" not in kinds and not hurt else "people"
         part.base, whole.base = f"{kind}_affected", f"{kind}_total"
         part.distance = whole.distance = 0.0
     for reading in counts:
@@ -79,13 +86,23 @@ def _is_count(reading: Reading) -> bool:
 def _noun(tokens: Sequence[Token], reading: Reading) -> str:
     """What is counted: the first noun for people or machines within two words behind the number."""
     for token in tokens[reading.measure.last + 1 : reading.measure.last + 4]:
-        if token.kind == "mark" or token.value is not None:
-            return ""
+        if token.kind == "mark" or token.value is not None or token.norm in _PLACES:
+            return ""  # "four of five on this mill": the mill is where they are
         if token.norm in _MACHINES:
             return "machines"
         if token.norm in _PEOPLE:
             return "people"
     return ""
+
+
+def _hurt(tokens: Sequence[Token], reading: Reading) -> bool:
+    """ "One of eight on the mill line gets itchy blisters": those counted have what only people have."""
+    for token in tokens[reading.measure.last + 1 :]:
+        if token.hard:
+            return False
+        if token.norm in _COMPLAINTS:
+            return True
+    return False
 
 
 def _behind(tokens: Sequence[Token], reading: Reading) -> list[str]:

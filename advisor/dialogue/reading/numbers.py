@@ -391,7 +391,8 @@ class _Reader:
         return self.ends.get(at, [])
 
     def _mark_before(self, at: int, name: str) -> bool:
-        for place in range(at - 1, max(-1, at - 5), -1):
+        reach = 8 if at and self.tokens[at - 1].norm == "from" and name == "change" else 5
+        for place in range(at - 1, max(-1, at - reach), -1):
             if self.tokens[place].hard:
                 return False
             if any(m.target.name == name for m in self.ends.get(place, [])):

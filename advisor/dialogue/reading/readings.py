@@ -153,8 +153,10 @@ def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> s
         return ""
     if "first_fill" in frames and base == "ph":
         return "ph_first_fill"
+    # "The strength was 6 and titrates at 9 now": the method reads the same strength.
+    same = {base, "titration"} if base == "concentration" and "was" in frames else {base}
     other_now = any(
-        r is not reading and r.base == base and not r.frames & {"before", "was", "target"} for r in readings
+        r is not reading and r.base in same and not r.frames & {"before", "was", "target"} for r in readings
     )
     if "before" in frames and "now" not in frames and base != "sump_volume":
         return before.get(base, "" if other_now or base == "refractometer_reading" else base)
@@ -342,6 +344,9 @@ def _compared(base: str, facts: Sequence[Fact]) -> tuple[float, float] | None:
 def _subject(mark: Match, readings: Sequence[Reading], cues: Sequence[Match], tokens: Sequence[Token]) -> str:
     """The trend a word speaks of: that of the nearest reading or cue of its sentence."""
     best: tuple[float, str] = (99.0, "")
+    for reading in readings:
+        if reading.base in ("ph", "concentration") and not reading.places.isdisjoint(mark.places):
+            return _TRENDED[reading.base]  # "has slid to 8.5" of what was found to be the pH
     spots = [(r.measure.first, r.measure.last, r.base) for r in readings if r.base]
     spots += [(c.first, c.last, c.target.name) for c in cues]
     for first, last, base in spots:

@@ -119,7 +119,7 @@ def _stretch(tokens: Sequence[Token], series: Sequence[Reading], at: int) -> tup
     measure = series[at].measure
     first = _edge(tokens, series[at - 1].measure.last + 1, measure.first, True) if at else measure.first
     if not at:
-        while first > 0 and not (tokens[first - 1].hard or tokens[first - 1].text in (",", ";", "(")):
+        while first > 0 and not (tokens[first - 1].hard or tokens[first - 1].text in (",", ";", "(", ")")):
             first -= 1
     last = measure.last
     if at + 1 < len(series):

@@ -57,6 +57,13 @@ _PRESENT = frozenset({"reads", "is", "shows", "says", "sits", "zeigt", "ist"})
 _OPPOSITE = {"before": frozenset({"now"}), "now": frozenset({"before", "was"}), "was": frozenset({"now"})}
 
 
+def undated(marks: Sequence[Match]) -> list[Match]:
+    """The marks without the "monday" of "last monday": the wider word of time says when."""
+    times = [m for m in marks if m.target.name in ("before", "now", "before_series", "first_fill")]
+    inner = [m for m in times if any({*m.places} < {*o.places} for o in times)]
+    return [m for m in marks if m not in inner]
+
+
 def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
     """Gives each frame word to the measure nearest to it.
 
@@ -137,6 +144,8 @@ def _frame_distance(
     behind = mark.first > reading.measure.last
     ahead = tokens[mark.first - 1].norm if mark.first else ""
     earlier = {t.norm for t in tokens[max(0, mark.first - 2) : mark.first]}
+    if behind and "which" in {t.norm for t in tokens[max(0, mark.first - 3) : mark.first]}:
+        earlier = earlier | {"so"}  # "8.8 which is our normal"
     if name == "target" and (ahead in ("on", "as", "auf") or (behind and earlier & _LIKENESS)):
         return FAR  # "strength 8 on target", "pH 9.1 as it should be" are what was found
     if name == "target" and any(t.text == "?" for t in tokens[mark.last : reading.measure.first]):
@@ -163,7 +172,7 @@ def _frame_distance(
 
 def inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexicon) -> None:
     """A number without a cue takes the subject of its neighbour when a word compares the two."""
-    for order in (range(len(readings)), range(len(readings) - 1, -1, -1)):
+    for order, parted in ((range(len(readings)), 1), (range(len(readings) - 1, -1, -1), 0)):
         previous: Reading | None = None
         for r in order:
             reading = readings[r]
@@ -186,7 +195,7 @@ def inherit(tokens: Sequence[Token], readings: Sequence[Reading], lexicon: Lexic
                     same
                     and comparable
                     and not _counted_base(previous.base, lexicon)
-                    and _near(tokens, reading, previous)
+                    and _near(tokens, reading, previous, parted)
                 ):
                     measure = with_unit(reading.measure, previous.measure)
                     if fits(measure, previous.base, lexicon):
@@ -224,6 +233,7 @@ def _counted_base(base: str, lexicon: Lexicon) -> bool:
     return base in lexicon.settings.get("counts", ())
 
 
-def _near(tokens: Sequence[Token], one: Reading, other: Reading) -> bool:
+def _near(tokens: Sequence[Token], one: Reading, other: Reading, parted: int) -> bool:
+    """True where at most `parted` ends of sentences stand between; nothing is told by a later sentence."""
     first, last = sorted((one.measure.first, other.measure.first))
-    return sum(t.hard for t in tokens[first:last]) <= 1
+    return sum(t.hard for t in tokens[first:last]) <= parted
