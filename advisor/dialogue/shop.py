@@ -19,10 +19,18 @@ _NONE_OF_THESE = {
     "another", "another one", "another machine", "other", "other one", "a different one", "no", "nope", "nah",
     "none", "none of these", "none of them", "none of those", "neither", "not listed", "not on the list",
     "not in the list", "not there", "isnt there", "isnt listed", "its not there", "nein", "keine", "keiner",
-    "keine davon", "keiner davon", "keins", "eine andere", "andere", "new one", "a new one",
+    "keine davon", "keiner davon", "keins", "eine andere", "andere", "nee", "nö", "noe", "ne", "nix davon",
+    "keine von denen", "keiner von denen", "eine andere maschine", "andere maschine", "nicht dabei",
+    "nicht in der liste", "nicht auf der liste", "ist nicht dabei", "steht nicht da", "new one", "a new one",
 }  # fmt: skip
 #: How like a name its misspelling in a longer line must be, so that "fill 1" is never "mill 1".
 _NEAR_NAME = 0.86
+#: German words for machines that a book may hold in English; umlauts are written either way.
+_GERMAN = {
+    "mill": "fr(?:ä|ae)se|fr(?:ä|ae)smaschine|m(?:ü|ue)hle", "lathe": "drehbank|drehmaschine|drehe",
+    "grinder": "schleifmaschine|schleife|schleifer", "saw": "s(?:ä|ae)ge|bands(?:ä|ae)ge",
+    "drill": "bohrmaschine|bohrwerk", "machine": "maschine", "centre": "zentrum|bearbeitungszentrum",
+}  # fmt: skip
 #: Words that stand before a machine's number.
 _MACHINE = r"(?:machine|maschine|mill|lathe|grinder|saw|sump|tank|no|nr|number|nummer)"
 
@@ -77,10 +85,8 @@ class Shop:
         for name, last in self._unique_words(names):
             if re.search(rf"\b{re.escape(last)}\b", low):
                 return name
-        if only:
-            return self._near(low, names)
-        found = self.misspelt(text)
-        return found[0] if found else None
+        found = self._in_german(low) or (None if only else self.misspelt(text))
+        return found[0] if found else (self._near(low, names) if only else None)
 
     def misspelt(self, text: str) -> tuple[str, str] | None:
         """A sump named in a line with a slip, and the words that name it; the figures are never guessed."""
@@ -94,7 +100,16 @@ class Shop:
                 if len(plain) < 5 or re.findall(r"\d+", words) != re.findall(r"\d+", plain):
                     continue
                 best = max(best, (SequenceMatcher(None, words, plain).ratio(), name, words))
-        return (best[1], best[2]) if best[1] else None
+        return (best[1], best[2]) if best[1] else self._in_german(_plain(text))
+
+    def _in_german(self, low: str) -> tuple[str, str] | None:
+        """A sump named by the German words for its kind ("Fräse 1" for Mill 1), and those words."""
+        for name in self.sumps:
+            plain = _plain(name)
+            found = re.search(rf"\b{_either_language(plain)}\b", low)
+            if found and not _GERMAN.keys().isdisjoint(plain.split()):
+                return name, found[0]
+        return None
 
     def _near(self, low: str, names: dict[str, str]) -> str | None:
         """The sump a misspelt answer means: the same figures, and the nearest words; or its place in the
@@ -182,7 +197,7 @@ class Shop:
         if low == str(len(self.sumps) + 1) or low in _NONE_OF_THESE:
             return True
         word, _, number = low.rpartition(" ")
-        return number.isdigit() and _says_machine(word)
+        return number.isdigit() and (_says_machine(word) or word in _GERMAN)
 
     def sump_facts(self, name: str, facts: Sequence[Fact] = ()) -> list[Fact]:
         """The facts of one sump's entry that nothing said already holds."""
@@ -193,6 +208,12 @@ class Shop:
 def _says_machine(word: str) -> bool:
     """Whether a word means no more than "machine" or "number", however it is spelt."""
     return nearest(word, ("machine", "maschine", "sump", "tank", "number", "no", "nr")) is not None
+
+
+def _either_language(plain: str) -> str:
+    """What finds a machine's name with its own words or the German ones ("Mill 1" as "Fräse 1")."""
+    words = [re.escape(w) + (f"|{_GERMAN[w]}" if w in _GERMAN else "") for w in plain.split()]
+    return r"[\W_]*".join(f"(?:{w})" for w in words)
 
 
 def _plain(text: str) -> str:

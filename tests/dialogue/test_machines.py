@@ -34,6 +34,15 @@ def test_a_machine_named_by_a_number_goes_before_its_place_in_the_list(said: str
     assert PLAIN.sump_named(said, only=True) == name
 
 
+@pytest.mark.parametrize("said", ["Mühle 1", "fraese 1", "die Fräsmaschine 1", "Schaum an der Fräse 1"])
+def test_a_machine_named_in_german(said: str) -> None:
+    """The German word for a mill names the mill of that number, alone or in a complaint."""
+    shop = Shop(sumps={"Mill 1": [], "Mill 2": [], "Lathe 1": []})
+
+    assert shop.sump_named(said) == shop.sump_named(said, only=True) == "Mill 1"
+    assert not any(word in shop.without_name(said, "Mill 1").lower() for word in ("1", "hle", "fr"))
+
+
 def test_a_reading_names_no_machine() -> None:
     """A number in a complaint is not the machine of that number, unless it is called one."""
     assert PLAIN.sump_named("reads 3 brix and foams") is None
@@ -51,7 +60,9 @@ def test_what_was_guessed_is_said_back(store: Store) -> None:
     assert (talk.state().sump, talk.state().expecting) == (None, policy.SUMP)
 
 
-@pytest.mark.parametrize("said", ["no", "none", "keiner", "another one", "machine 14", "None of them."])
+@pytest.mark.parametrize(
+    "said", ["no", "none", "keiner", "nee", "another one", "machine 14", "mill 9", "None of them."]
+)
 def test_none_of_the_listed_machines(store: Store, said: str) -> None:
     """A plain no, or a number the book has not, is an answer: the book is left aside."""
     talk = session(store, demo=True)
