@@ -38,8 +38,17 @@ from advisor.dialogue.reading.settling import (
     parented,
     together,
 )
-from advisor.dialogue.reading.subjects import Subjects, drop_other_shares, give_temperatures, move_numbers
+from advisor.dialogue.reading.subjects import (
+    Subjects,
+    drop_other_ages,
+    drop_other_shares,
+    give_temperatures,
+    move_numbers,
+)
 from advisor.knowledge.facts import Fact
+
+#: What people suffer from; those who do are counted only where it was spoken of.
+ILL = ("skin", "breathing", "eyes_nose")
 
 __all__ = ["Ambiguity", "Lexicon", "Request", "Understood", "load_phrases", "understand"]
 
@@ -123,7 +132,9 @@ def understand(
             tuple(f for f in read.facts if f.id in lexicon.settings["heard_always"]), (), requests
         )
     if whole and not (expecting and requests[0].kind in ("yes", "no")):
-        return Understood(requests=requests)
+        told = requests[0].kind == "no" and len(tokens) > 1
+        read = _Line(text, tokens, lexicon, None, gallon, known, (), ()).read() if told else Understood()
+        return read if read.facts else Understood(requests=requests)  # "not the well" is more than a no
     return _Line(text, tokens, lexicon, expecting, gallon, known, requests, used).read()
 
 
@@ -157,7 +168,11 @@ class _Line(LineParts):
         facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
         facts = changes(together(facts, lexicon), self.marks, lexicon)
         facts = not_repeated(
-            facts, lexicon, self.expecting, people_counted(self.readings, self.tokens, self.marks)
+            facts,
+            lexicon,
+            self.expecting,
+            people_counted(self.readings, self.tokens, self.marks),
+            self.known,
         )
         facts = parented(facts, self.known, lexicon, self.expecting, scope.before_ids)
         facts = elsewhere(facts, self.known, self.tokens, lexicon)
@@ -193,6 +208,7 @@ class _Line(LineParts):
         clauses = Clauses(self.tokens, self.marks)
         give_temperatures(readings, clauses)
         drop_other_shares(readings, clauses)
+        drop_other_ages(readings, clauses)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made, self.wrong = self._fill_of_depths()
@@ -231,7 +247,8 @@ class _Line(LineParts):
     ) -> list[Fact]:
         """The facts of every number that is not the answer to the open question, and the trends they show."""
         self._wrong_names(readings)
-        symptom = any(m.target.name in ("skin", "breathing", "eyes_nose") for m in matches)
+        symptom = any(m.target.name in ILL for m in matches)
+        symptom = symptom or any(f.id in ILL and f.status == "present" for f in self.known)
         symptom = symptom or people_counted(readings, self.tokens, self.marks)
         if self.expecting != "concentration":
             above = float(self.lexicon.settings.get("strength_asked_above", 1.0))

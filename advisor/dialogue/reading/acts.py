@@ -90,13 +90,15 @@ def _told_act(
     planned = event and match.target.value in lexicon.settings.get("action_event", {}).values()
     planned = planned or match.target.name in ("topup",) or match.target.value == "spill_to_drain"
     frame = next((f for f in framed if f.first <= match.first <= f.last), None)
+    before = False
     if frame is not None:
+        before = _done_before(match, frame)
         if match.target.name.startswith("trend") and frame.proposed_from is not None:
             return False
-        asked = (match.target.value, frame.first) in proposed and not _done_before(match, frame)
+        asked = (match.target.value, frame.first) in proposed and not before
         if event and (asked or _only_planned(match, frame, tokens, lexicon)):
             return False
-    return not (planned and not proposed_places.isdisjoint(match.places))
+    return before or not (planned and not proposed_places.isdisjoint(match.places))
 
 
 def _done_too(

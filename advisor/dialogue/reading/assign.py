@@ -11,6 +11,7 @@ from advisor.dialogue.reading.counts import (
     count_out_of,
     is_poured,
     is_power,
+    per_day,
     time_since_added,
     time_since_done,
 )
@@ -102,6 +103,7 @@ def assign(
     join_pairs(readings)
     _strips(tokens, readings, cues)
     count_out_of(tokens, readings)
+    per_day(tokens, readings, cues)
     time_since_added(tokens, readings, marks)
     time_since_done(tokens, readings, cues)
     name_series(tokens, readings, cues, marks, lexicon)

@@ -178,6 +178,28 @@ def _none_of(tokens: Sequence[Token], reading: Reading) -> bool:
     return False
 
 
+def per_day(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence[Match]) -> None:
+    """ "Every day we top up 40 litres": a volume put in by the day, the word standing apart from it."""
+    days = [c for c in cues if c.target.name == "daily_loss" and tokens[c.first].norm in _DAILY]
+    for reading in readings:
+        measure = reading.measure
+        if "L" not in fitting_units(measure) or reading.base not in ("", "sump_volume", "water_added"):
+            continue
+        for cue in days:
+            first, last = sorted((cue.last, measure.first)) if cue.last < measure.first else (
+                measure.last,
+                cue.first,
+            )
+            apart = any(t.hard or t.text == "," for t in tokens[first:last])
+            if not apart and last - first <= 7:
+                reading.base, reading.measure = "daily_loss", replace(measure, per="day")
+                reading.places.update(cue.places)
+                break
+
+
+_DAILY = frozenset({"daily", "every", "each", "per", "a", "taeglich", "pro", "am", "jeden", "je"})
+
+
 def time_since_added(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
     """ "Put 20 litres in an hour ago": the time since something was added."""
     added = [m.first for m in marks if m.target.name == "poured"]

@@ -10,11 +10,13 @@ from advisor.dialogue.reading.subjects import Subjects, moved_fact
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact, Status
 
+_NO = frozenset({"no", "kein", "keine", "keinen"})
+
 
 def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon) -> list[Match]:
     """Matches that no longer match swallows: of the same observable always, of another unless either is
     context (a metal or an operation named inside "aluminium stained" still stands)."""
-    matches = list(matches)
+    matches = [m for m in matches if not _refused_good(m, tokens)]
     matches = [m for m in matches if not _yields(m, matches, lexicon)]
     apart = set(lexicon.settings.get("apart", ()))
     ranged = {
@@ -42,6 +44,12 @@ def standing(matches: Iterable[Match], tokens: Sequence[Token], lexicon: Lexicon
     return [m for m in kept if not _outdone(m, kept, tokens, lexicon)]
 
 
+def _refused_good(match: Match, tokens: Sequence[Token]) -> bool:
+    """True for the "foam ... good" of "no foam all good": the "no" denies the foam, not that all is well."""
+    ahead = tokens[match.first - 1].norm if match.first else ""
+    return match.target.value == "-" and len(match.places) > 1 and ahead in _NO
+
+
 def _yields(match: Match, kept: Sequence[Match], lexicon: Lexicon) -> bool:
     """True when the match shares a word with one of those its id or value gives way to."""
     yields: dict[str, list[str]] = lexicon.settings.get("yields", {})
@@ -61,6 +69,8 @@ def _outdone(match: Match, kept: Sequence[Match], tokens: Sequence[Token], lexic
     for other in kept:
         if other.target.name != match.target.name or other.target.value == match.target.value:
             continue
+        if other.target.excluded and not match.target.excluded:
+            continue
         theirs = {p for p in other.places if not tokens[p].filler}
         if (
             len(own & theirs) >= 2
@@ -73,6 +83,8 @@ def _outdone(match: Match, kept: Sequence[Match], tokens: Sequence[Token], lexic
 
 def _inside(match: Match, own: frozenset[int], bigger: Match, other: frozenset[int], between: bool) -> bool:
     """True when a match's words are part of a longer one's or, if `between`, lie among them."""
+    if bigger.target.excluded and not (match.target.excluded or match.target.general):
+        return False  # "rust on the machine but not on the parts" denies the parts alone
     if match.composed and match.target.name == bigger.target.name and match.target != bigger.target:
         return False
     if own < other or (own == other and match.target.general and set(match.places) < set(bigger.places)):
@@ -228,6 +240,8 @@ def _settled(made: Sequence[tuple[Match, Fact]], lexicon: Lexicon) -> list[Fact]
 
 def _answered_otherwise(match: Match, others: Sequence[tuple[Match, Fact]]) -> bool:
     """A denied phrase whose words also say something that holds ("no mist collector on it")."""
+    if match.target.excluded:  # it names what it denies: "rust on the table but not on the parts"
+        return any(m.target.value == match.target.value for m, _ in others)
     return any(not (set(match.places).isdisjoint(m.places) or m.composed) for m, _ in others)
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from advisor.dialogue.reading.patterns import Element, match_parts
-from advisor.dialogue.reading.tokens import Token, tokenize
+from advisor.dialogue.reading.tokens import Token, stretched, tokenize, unstretched
 from advisor.dialogue.reading.units import unit_index
 from advisor.phrasing import compared, word_keys
 
@@ -127,6 +128,9 @@ class Lexicon:
 
         tokens: list[Token] = []
         for token in tokenize(text, self.numbers):
+            if token.kind == "word" and stretched(token.norm):
+                token.norm = self._unstretched(token.norm)
+                token.value = self.numbers.get(token.norm)
             if len(token.norm) > 5 and token.norm.endswith("in") and f"{token.norm}g" in self.keep:
                 token.norm += "g"  # "tappin"
             if token.kind == "word" and token.norm in self.respell:
@@ -148,6 +152,32 @@ class Lexicon:
                     token.norm, token.value = meant[0], self.numbers[meant[0]]  # "about haf", "a quater"
                     token.keys |= {"#"}
         return tokens
+
+    def _unstretched(self, norm: str) -> str:
+        """ "Sooo" as "so", "alll" as "all": the known word a drawn-out one stands for, else itself."""
+        return next((w for w in unstretched(norm) if self._known(w)), norm)
+
+    def _known(self, norm: str) -> bool:
+        common = norm in self.fillers or norm in self.leave or norm in self.numbers
+        common = common or norm in self.settings.get("spoken", ()) or norm in self.respell
+        return common or not self._word_keys(norm).isdisjoint(self.keys)
+
+    @cached_property
+    def grave_keys(self) -> frozenset[str]:
+        """Keys of words that alone tell a metal, a chemical or a danger."""
+        grave = set(self.settings.get("grave", ()))
+        found: set[str] = set()
+        for number, parts in self.packed:
+            target = self.targets[number]
+            if target is not None and target.section == "facts" and target.name in grave:
+                needed = [e for part in parts for e in part if isinstance(e, int) or not e[1]]
+                if len(needed) == 1 and isinstance(needed[0], int):
+                    found.update(self.sets[needed[0]].split(" "))
+        return frozenset(found)
+
+    def grave(self, word: str) -> bool:
+        """True for a word that alone tells a metal, a chemical or a danger."""
+        return not self._word_keys(word).isdisjoint(self.grave_keys)
 
     def _glosses(self, tokens: Sequence[Token]) -> Mapping[str, str]:
         """In a line of two languages, the words of one by their equals in the other; else none."""
@@ -218,6 +248,7 @@ class Lexicon:
             and not token.filler
             and token.keys.isdisjoint(self.keys)
             and token.norm not in self.leave
+            and not stretched(token.norm)
             and token.norm not in unit_index()
         )
 

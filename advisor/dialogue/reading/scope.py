@@ -17,6 +17,7 @@ REACH = 5
 AFTER = 3
 #: Words behind a machine or a metal that deny what it has, not that it is there.
 _NO_DENIAL = frozenset({"no", "kein", "keine", "fine", "ok", "normal"})
+_TURN = frozenset({"its", "is", "but", "sondern", "rather"})
 _ANY = frozenset({"any", "irgendein", "irgendwelche"})
 _LIST = frozenset({"or", "nor", "oder", "noch", "/", "any", "even", "und", "and", "&", "+", ","})
 
@@ -56,7 +57,7 @@ class Scope:
         self.after += [
             m
             for m in names.get("negation_final", ())
-            if false.isdisjoint(m.places) and self._closes(m.last + 1)
+            if tokens[m.first].text == "?" or (false.isdisjoint(m.places) and self._closes(m.last + 1))
         ]
         self.used: set[int] = set()
         self.denied = self._denied()
@@ -139,6 +140,8 @@ class Scope:
         for at in range(end, min(end + 2, len(self.tokens))):
             if any(t.first == at for t in self.before):
                 return False  # "no fire no smoke": the next denial has its own findings
+            if self.tokens[at].kind == "mark" or self.tokens[at].norm in _TURN:
+                return False  # "not tap, RO water": the second is set against the first
             if self._starting(at, None):
                 return True
         return False
@@ -185,6 +188,9 @@ class Scope:
     def _backward(self, trigger: Match) -> set[Match]:
         """The finding just before "gone", "cleared up", "? no"."""
         at, steps = trigger.first - 1, 0
+        onward = any(m.first == trigger.last + 1 for m in self.findings)
+        if onward and any(m.places == trigger.places for m in self.before):
+            return set()  # "mit neuer Füllung kein Schaum": the "kein" denies what follows it
         question = self.tokens[trigger.first].text == "?"
         while at >= 0 and steps <= AFTER:
             token = self.tokens[at]

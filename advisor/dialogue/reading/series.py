@@ -14,6 +14,7 @@ from advisor.dialogue.reading.times import aimed_at
 from advisor.dialogue.reading.tokens import Token
 
 _PARTING = frozenset({"and", "und", "then", "dann", "but", "aber", "sondern", "while", "ist"})
+_NOW = frozenset({"now", "today", "currently", "jetzt", "heute", "aktuell"})
 _SIGNS = frozenset({",", ";", "(", "–", "—", "-", ">"})
 _THAT = frozenset({"that", "thats", "das", "those"})
 _NAMED = {"before": "before", "before_series": "before", "was": "was", "now": "now", "target": "target",
@@ -102,7 +103,8 @@ def _strengths(run: Sequence[Reading]) -> bool:
 def _goes_on(tokens: Sequence[Token], run: Sequence[Reading], reading: Reading, lexicon: Lexicon) -> bool:
     last, base = run[-1], _base(run)
     between = tokens[last.measure.last + 1 : reading.measure.first]
-    if any(t.hard for t in between) or not any(t.text in _SIGNS or t.norm in _PARTING for t in between):
+    start, end = last.measure.last + 1, reading.measure.first
+    if any(t.hard for t in between) or not any(_parting(tokens, p, start) for p in range(start, end)):
         return False
     if base and base not in SERIAL:
         return False
@@ -134,8 +136,14 @@ def _stretch(tokens: Sequence[Token], series: Sequence[Reading], at: int) -> tup
 
 def _edge(tokens: Sequence[Token], first: int, end: int, behind: bool) -> int:
     """The parting sign between two numbers: the last one in front of the second, else the first one."""
-    signs = [p for p in range(first, end) if tokens[p].text in _SIGNS or tokens[p].norm in _PARTING]
+    signs = [p for p in range(first, end) if _parting(tokens, p, first)]
     return (signs[-1] if behind else signs[0]) if signs else end
+
+
+def _parting(tokens: Sequence[Token], place: int, first: int) -> bool:
+    """A comma, an "and", or the "now" of "8 last week now 11"; `first` follows the earlier number."""
+    token = tokens[place]
+    return token.text in _SIGNS or token.norm in _PARTING or (token.norm in _NOW and place > first)
 
 
 def _frames_in(marks: Sequence[Match], tokens: Sequence[Token], span: tuple[int, int]) -> set[str]:

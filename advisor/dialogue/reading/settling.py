@@ -63,16 +63,22 @@ def changes(facts: list[Fact], marks: Sequence[Match], lexicon: Lexicon) -> list
 
 
 def not_repeated(
-    facts: Sequence[Fact], lexicon: Lexicon, expecting: str | None, counted: bool = False
+    facts: Sequence[Fact],
+    lexicon: Lexicon,
+    expecting: str | None,
+    counted: bool = False,
+    known: Sequence[Fact] = (),
 ) -> list[Fact]:
     """Bands give way to numbers of the same quantity; people are counted only with a complaint.
 
-    `counted` says that the line itself counts those affected ("2 people have it").
+    `counted` says that the line itself counts those affected ("2 people have it"); `known` holds what was
+    said before, so that "2 guys" counts once somebody itches.
     """
     numbers = {f.id for f in facts if lexicon.observables[f.id].kind == "quantity"}
     gives_way: dict[str, list[str]] = lexicon.settings.get("gives_way", {})
     needs: dict[str, list[str]] = lexicon.settings.get("needs", {})
     ids = {f.id for f in facts}
+    spoken = ids | {f.id for f in known if f.status == "present"}
     barred: dict[str, list[str]] = lexicon.settings.get("not_with", {})
     kept, seen = [], set()
     for fact in facts:
@@ -82,7 +88,7 @@ def not_repeated(
         if not ids.isdisjoint(against) and fact.id != expecting:
             continue
         wanted = fact.id in needs and fact.id != expecting and not (counted and fact.id == "people_affected")
-        if wanted and ids.isdisjoint(needs[fact.id]):
+        if wanted and spoken.isdisjoint(needs[fact.id]):
             continue
         if lexicon.observables[fact.id].kind == "quantity" and fact.id in seen:
             continue

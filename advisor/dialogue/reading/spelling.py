@@ -27,6 +27,7 @@ def _nearest(word: str, lexicon: Lexicon) -> tuple[str, ...]:
     limit = 1 if len(word) < 9 else 2
     hits = process.extract(word, lexicon.words, scorer=OSA.distance, score_cutoff=limit, limit=8)
     near = [(int(distance), w) for w, distance, _ in hits if _plausible(word, w, int(distance))]
+    near = [(distance, w) for distance, w in near if not lexicon.grave(w) or _surely(word, w, distance)]
     if not near:
         return ()
     best = min((distance, _slip(word, w)) for distance, w in near)
@@ -41,6 +42,18 @@ def _slip(word: str, meant: str) -> int:
         return 0
     wrong = {letter for pair in zip(word, meant, strict=True) if pair[0] != pair[1] for letter in pair}
     return 1 if wrong <= set("aeiouy") else 2
+
+
+def _surely(word: str, meant: str, distance: int) -> bool:
+    """Whether a slip is slight enough to tell a metal, a chemical or a danger: a common word is none.
+
+    Nothing shorter than five letters; a letter left out or swapped, in longer words one too many or a wrong
+    vowel; any other slip only in long words.
+    """
+    if len(word) < 5:
+        return False
+    slip = _slip(word, meant)
+    return slip == 0 or (slip == 1 and len(word) >= 6) or (distance == 1 and len(word) >= 9)
 
 
 def _plausible(word: str, meant: str, distance: int) -> bool:

@@ -169,6 +169,24 @@ def drop_other_shares(readings: Sequence[Reading], clauses: Clauses) -> None:
             reading.base = ""
 
 
+def drop_other_ages(readings: Sequence[Reading], clauses: Clauses) -> None:
+    """ "The machine is 20 years old": an age belongs to the thing its clause speaks of."""
+    for reading in readings:
+        if reading.base != "fluid_age":
+            continue
+        old = {clauses.tokens[p].norm for p in reading.places} & {"old", "alt", "age"}
+        said = clauses.said_of(reading.measure.first, reading.measure.last) if old else []
+        if said and {m.target.name for m in said if m.places == said[0].places} <= _AGED:
+            reading.base = ""
+
+
+_AGED = frozenset(
+    {"topic_strips", "topic_machine", "topic_pump", "topic_filter", "topic_meter", "topic_person",
+     "topic_skimmer", "topic_extraction", "topic_seal", "topic_thing", "topic_wheel", "topic_nozzle",
+     "topic_tool", "topic_fixtures"}
+)  # fmt: skip
+
+
 _FILLED = frozenset(
     {"topic_fluid", "topic_tank", "topic_machine", "topic_pump", "topic_refill", "topic_scale",
      "topic_time_off", "topic_drum", "topic_foam", "topic_water", "topic_oil"}

@@ -17,6 +17,7 @@ _ONE_WORD = frozenset(
     {"it", "that", "what", "there", "here", "who", "he", "she", "let", "where", "how", "when", "why"}
 )
 HARD = frozenset(".;!?\n")
+_DRAWN = re.compile(r"([^\W\d_])\1\1")
 _SUPER = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
 _FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75, "⅓": 1 / 3, "⅔": 2 / 3, "⅛": 0.125}
 _TOKEN = re.compile(
@@ -110,6 +111,20 @@ def _parted(token: Token) -> list[Token]:
     cut = token.end - 2
     first = Token(token.text[:-2], base, token.start, cut, "word", glued=token.glued)
     return [first, Token(token.text[-2:], "is", cut, token.end, "word", glued=True)]
+
+
+def stretched(norm: str) -> bool:
+    """True for a word with a letter three times running, which no word has."""
+    return _DRAWN.search(norm) is not None
+
+
+def unstretched(norm: str) -> list[str]:
+    """What a drawn-out word may be: each run of a letter said twice or once, the nearest first."""
+    found = [""]
+    for run in re.finditer(r"(.)\1*", norm):
+        ways = [run[0]] if len(run[0]) == 1 else [run[1] * 2, run[1]]
+        found = [head + way for head in found for way in ways][:32]
+    return found
 
 
 def _valued(token: Token, kind: str, raw: str) -> None:
