@@ -12,7 +12,8 @@ from typing import Any
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.given import given_facts
-from advisor.dialogue.screens import fact_words, recipe_blocks, verdict_blocks
+from advisor.dialogue.recipe_screens import recipe_blocks
+from advisor.dialogue.screens import fact_words, verdict_blocks
 from advisor.dialogue.understanding import Lexicon, Understood, understand
 from advisor.errors import BadInput, SumpsideError
 from advisor.inference.assess import Assessment

@@ -73,7 +73,7 @@ def tick(session: Session, state: CaseState, *, passed: bool = False) -> list[Bl
     if state.expecting in view.known.rules.actions.get(last, {}).get("measures", ()) and not passed:
         return [Block("ask", phrases_led.TYPE_IT)]  # ticked already, and its number is waited for
     if not left and state.acts:
-        return _through(view)
+        return _through(state, view)
     if not left:
         item = view.known.rules.observables.get(state.expecting or "")
         number = item is not None and item.kind == "quantity"
@@ -99,7 +99,7 @@ def tick(session: Session, state: CaseState, *, passed: bool = False) -> list[Bl
         return [first, *asked]
     if left[1:] and _waits_for_recipe(state, view, left[1]):
         return [first, Block("text", phrases_led.RECIPE_FIRST), *session.repeat()]
-    return [first, *(where(session, state) or _through(view))]
+    return [first, *(where(session, state) or _through(state, view))]
 
 
 def _waits_for_recipe(state: CaseState, view: Assessment, action: str) -> bool:
@@ -118,7 +118,7 @@ def _to_ask(state: CaseState, view: Assessment, action: str) -> str | None:
     return None
 
 
-def _through(view: Assessment) -> list[Block]:
+def _through(state: CaseState, view: Assessment) -> list[Block]:
     """After the last one: when to look again, and what to type then."""
     again = [view.known.rules.causes[c].text["recheck"] for c in view.chain[:1]]
     return [*(Block("head", text, "LOOK AGAIN") for text in again), Block("ask", phrases_led.ALL_ACTS_DONE)]

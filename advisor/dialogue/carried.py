@@ -15,7 +15,7 @@ from advisor.dialogue import phrases_led
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.events import Event, standing
-from advisor.dialogue.glance import first_sentence
+from advisor.dialogue.shortening import first_sentence
 from advisor.inference.assess import assess
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase

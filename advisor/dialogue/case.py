@@ -29,7 +29,8 @@ class CaseState:
         asked: how often each target was asked; again: those asked once that got another answer instead.
         skipped: targets the person refused or does not know.
         expecting: the target asked last and not answered since, or None.
-        shown: cautions put before the person; acknowledged: those said to be dealt with.
+        shown: cautions put before the person; ever_shown: those among them that have been lifted since too;
+            acknowledged: those said to be dealt with.
         carried: what still stands from cases before, as (case, caution) -> when it was told there.
         sump: the sump chosen, as its name, or None.
         verdict, recipe: the last of each that stands, as data; `recipe_event` its number.
@@ -40,6 +41,7 @@ class CaseState:
         opened: data of the first event.
         said: numbers of the events in which the person said something, in order; told: those that
             brought facts or refused a question, which is what "back" takes back.
+        gone: the last line that told something said that what the verdict is about has gone.
     """
 
     opened: dict[str, Any] = field(default_factory=dict)
@@ -66,6 +68,8 @@ class CaseState:
     visit: int = 1
     closed: bool = False
     rechecking: bool = False
+    gone: bool = False
+    ever_shown: set[str] = field(default_factory=set)
 
 
 def fact_data(fact: Fact, words: str) -> dict[str, Any]:
@@ -146,6 +150,7 @@ def _said(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     happened = any(f["id"] in _HAPPENED for f in event.data["facts"])  # an accident is not taken back
     if (event.data["facts"] or event.data.get("skipped")) and not happened:
         state.told.append(event.number)
+        state.gone = bool(event.data.get("gone"))
     target = event.data.get("expecting")
     if target:
         if event.data.get("skipped"):
@@ -168,6 +173,7 @@ def _asked(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
 
 
 def _shown(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.ever_shown.update(c["id"] for c in event.data["cautions"])
     state.shown += [c["id"] for c in event.data["cautions"] if c["id"] not in state.shown]
 
 

@@ -12,7 +12,7 @@ from advisor.dialogue.case import LATEST, CaseState
 from advisor.dialogue.hanging import hangs_on, strongest, told, what_would_change
 from advisor.dialogue.noted import noted_blocks
 from advisor.dialogue.phrases_limits import limit_sentence, voices, worth_telling
-from advisor.dialogue.screens import fact_words, full_reason, led_by
+from advisor.dialogue.screens import fact_words, full_reason, led_by, run_words
 from advisor.inference.assess import Assessment, Judged, judged_alone
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.inference.outcomes import points
@@ -253,7 +253,7 @@ class Explainer:
         return [*blocks, Block("text", phrases.WHAT_IF_KEEP)]
 
     def _lead_words(self, view: Assessment) -> str:
-        run = phrases.RUN[view.run]
+        run = run_words(view)
         if view.verdict == "unsettled" or not view.chain:
             return f"{phrases.UNSETTLED} {run}"
         if view.chain[0] == NOTHING_WRONG:

@@ -6,7 +6,6 @@ is told whole, and what stops the machine is named again with every verdict.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
@@ -15,20 +14,20 @@ from advisor.dialogue import phrases
 from advisor.dialogue.answer import next_checks
 from advisor.dialogue.blocks import DETAIL, INSTEAD, LIST, SHORTENED, TALL, Block, ranked
 from advisor.dialogue.following import doing
+from advisor.dialogue.recipe_screens import handling_blocks, pail_blocks, step_row
 from advisor.dialogue.screens import (
     actions_listed,
     after,
     caution_blocks,
-    handling_blocks,
     led_by,
     others,
-    pail_blocks,
     run_because,
+    run_words,
     step_blocks,
-    step_row,
     sure_words,
     verdict_blocks,
 )
+from advisor.dialogue.shortening import first_sentence, in_brief, in_briefest
 from advisor.inference.assess import Assessment
 from advisor.knowledge.rulebase import RuleBase
 from advisor.mixing.display import Display
@@ -41,30 +40,6 @@ NEXT_STEPS = 4
 _NEVER, _FOR, _NEXT, _ELSE, _MORE_NEVER, _MEANS, _AFTER, _NOTES = 2, 4, 5, 6, 7, 8, 9, 10
 #: A first sentence shorter than this says too little by itself; the next one goes with it.
 _BARE = 50
-_FIRST_PART = re.compile(r"^(.+?[^.\d])(?:[.:;]\s|[.:;]?$)")
-_FIRST_COMMA = re.compile(
-    r"^(?!(?:If|When|Where|Before|With|Until|Not|Do not)\b)(\w+(?: \w+){3,}), (?:and|so that|with the) "
-)
-_FIRST_SENTENCE = re.compile(r"^(.+?[^.\d][.!])(?:\s|$)")
-
-
-def in_brief(text: str) -> str:
-    """A step's first part, up to its first stop, colon or semicolon."""
-    found = _FIRST_PART.match(text)
-    return phrases.sentence(found.group(1) if found else text)
-
-
-def in_briefest(text: str) -> str:
-    """A step up to its first comma, where what follows is another one; never out of the middle of a list."""
-    short = in_brief(text)
-    found = _FIRST_COMMA.match(short)
-    return phrases.sentence(found.group(1)) if found else short
-
-
-def first_sentence(text: str) -> str:
-    """A caution's first sentence."""
-    found = _FIRST_SENTENCE.match(text)
-    return found.group(1) if found else text
 
 
 def in_two_forms(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
@@ -87,7 +62,11 @@ def in_two_forms(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
 
 
 def verdict_at_a_glance(
-    view: Assessment, cautions: Iterable[Block], fresh: Iterable[str], *, again: bool = False
+    view: Assessment,
+    cautions: Iterable[Block],
+    fresh: Iterable[str],
+    *,
+    before: Mapping[str, Any] | None = None,
 ) -> list[Block]:
     """The verdict in its fixed order, the parts that can wait ranked so that they leave first.
 
@@ -95,24 +74,26 @@ def verdict_at_a_glance(
         view: the judgement.
         cautions: the blocks of what is new in this turn, shown whole.
         fresh: the ids of those cautions.
-        again: another verdict was told before.
+        before: the verdict told before this one, None for the first.
     """
     if view.verdict == "outside":
         return verdict_blocks(view, fresh)
-    rules, told = view.known.rules, set(fresh)
-    why = run_because(view)
-    run = " ".join([phrases.RUN[view.run], *why[:1]])
-    short = " ".join([phrases.RUN[view.run], *map(first_sentence, why[:1])])
+    rules, told, again = view.known.rules, set(fresh), before is not None
+    grave = [c for c in view.cautions if rules.cautions[c]["level"] in {"stop", "emergency"}]
+    why = run_because(view, {*told, *grave})
+    run = " ".join([run_words(view), *why[:1]])
+    short = " ".join([run_words(view), *map(first_sentence, why[:1])])
     blocks = [Block("text", phrases.CHANGED, rank=_NEVER)] if again else []
-    blocks.append(_brief(Block("head", run, "CAN IT RUN?"), short, phrases.RUN[view.run]))
+    blocks.append(_brief(Block("head", run, "CAN IT RUN?"), short, run_words(view)))
     blocks += [Block("text", text, rank=_MEANS) for text in why[1:]]
     blocks += [block for block in cautions if block.rank != SHORTENED]  # the last line says it
-    for key in view.cautions:
-        if key not in told and rules.cautions[key]["level"] in {"stop", "emergency"}:
+    for key in grave:
+        if key not in told:
             told_before = Block("stop", _reminder(rules.cautions[key]), "STILL: STOP")
             blocks.append(_brief(told_before, first_sentence(rules.cautions[key]["text"])))
     blocks += _what(view) + _what_else(view) + _to_do(view, again)
     blocks += [] if again else ranked(after(view), _AFTER)
+    told |= {c["id"] for c in (before or {}).get("cautions", ())}
     notes = [c for c in view.cautions if c not in told and rules.cautions[c]["level"] == "note"]
     rest, short = phrases.RESTS[bool(actions_listed(view)), bool(view.cautions)]
     return [*blocks, *ranked(caution_blocks(rules, notes), _NOTES), _brief(Block("text", rest), short)]
@@ -243,7 +224,7 @@ def in_short(view: Assessment, blocks: Iterable[Block]) -> list[Block]:
     rules = view.known.rules
     named = view.verdict == "named" and view.chain
     what = rules.causes[view.chain[0]].plain if named else phrases.UNSETTLED
-    text = f"{phrases.RUN[view.run]} {phrases.sentence(what)}"
+    text = f"{run_words(view)} {phrases.sentence(what)}"
     return [Block("head", text, "IN SHORT", rank=TALL)]
 
 

@@ -10,8 +10,8 @@ from advisor.dialogue import phrases, phrases_led, policy, procedures
 from advisor.dialogue.asking import plain_no, plain_yes
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import LEFT, CaseState, fact_data
-from advisor.dialogue.glance import first_sentence
 from advisor.dialogue.rechecks import settle
+from advisor.dialogue.shortening import first_sentence
 from advisor.dialogue.ticking import ALL, told_done
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment

@@ -10,15 +10,9 @@ from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.glance import in_parts
 from advisor.dialogue.passed import still_blocks
+from advisor.dialogue.recipe_screens import handling_blocks, listed_steps, recipe_blocks
 from advisor.dialogue.recipes import needs, shut_by
-from advisor.dialogue.screens import (
-    caution_blocks,
-    handling_blocks,
-    listed_steps,
-    recipe_blocks,
-    run_because,
-    step_blocks,
-)
+from advisor.dialogue.screens import caution_blocks, run_because, run_words, step_blocks
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -90,7 +84,7 @@ class Pages:
     def run(self, state: CaseState) -> list[Block]:
         """Whether the machine may run by what is known so far, and why."""
         view = self.session.view(state=state)
-        return [Block("head", " ".join([phrases.RUN[view.run], *run_because(view)[:1]]), "CAN IT RUN?")]
+        return [Block("head", " ".join([run_words(view), *run_because(view)[:1]]), "CAN IT RUN?")]
 
     def cautions(self, state: CaseState) -> list[Block]:
         """Every caution that stands, whole."""

@@ -16,7 +16,7 @@ from advisor.dialogue import phrases_led
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.carried import GRAVE, told_dealt_with
 from advisor.dialogue.case import CaseState
-from advisor.dialogue.glance import first_sentence
+from advisor.dialogue.shortening import first_sentence
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment, assess
 from advisor.knowledge.facts import Fact

@@ -234,6 +234,8 @@ RUN = {
     "limits": "Only with limits.",
     "stop": "No. Stop it and keep it stopped.",
 }
+#: The same where one thing has to be done before it runs.
+NOT_YET_RUN = "Not yet."
 UNSETTLED = "Not enough is known yet to name one cause."
 OUTSIDE_STRAIGHT_OIL = (
     "This is straight oil, not a water mix. Nothing here applies to it: ask the oil's supplier, and keep "

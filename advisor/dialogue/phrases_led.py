@@ -30,6 +30,8 @@ NOTHING_TO_TICK = "There is nothing to tick yet."
 RECIPE_FIRST = "That step needs its recipe first."
 DONE_OR_SKIP = 'Is this step done? Type "done", or "skip" to pass it over.'
 HOW_TICK = 'Type "done" when it is, or "skip" to pass it over.'
+#: What a step has put right.
+GONE = "{what}. It worked; the verdict stands."
 LEFT_TO_DO = "Left to do, so that it stays away:"
 COUNTED_LATER = "Pails are counted with the reading after them; here the steps are ticked."
 STEP_DONE_YET = 'Type "done" once it is.'

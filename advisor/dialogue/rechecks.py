@@ -10,8 +10,9 @@ from advisor.dialogue import acting, following, phrases, phrases_led, policy, po
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import ANEW, FROM_FIX, LATEST, CaseState, fact_data
 from advisor.dialogue.glance import recipe_at_a_glance
+from advisor.dialogue.recipe_screens import step_row
 from advisor.dialogue.recipes import closing, recipe
-from advisor.dialogue.screens import caution_blocks, step_row
+from advisor.dialogue.screens import caution_blocks
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import Fact, number

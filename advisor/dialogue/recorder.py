@@ -79,9 +79,16 @@ class Recorder:
         }
 
     def said(
-        self, text: str, got: Understood, expecting: str | None, *, answered: bool, sump: str | None = None
+        self,
+        text: str,
+        got: Understood,
+        expecting: str | None,
+        *,
+        answered: bool,
+        sump: str | None = None,
+        gone: bool = False,
     ) -> None:
-        """Store what a line said; its words go into their own table."""
+        """Store what a line said; its words go into their own table. `gone`: that a step put it right."""
         data: dict[str, Any] = {
             "facts": [fact_data(f, text) for f in got.facts],
             "unused": [span(word, text) for word in got.unused],
@@ -89,6 +96,8 @@ class Recorder:
             "expecting": expecting,
             "answered": answered,
         }
+        if gone:
+            data["gone"] = True
         if sump:
             data["sump"], data["copy"] = sump, self.shop.copies.get(sump)
         self.append("said", data, text)

@@ -6,19 +6,16 @@ The terminal wraps and colours; a test compares. No block needs colour or a box 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from typing import Any
 
-from advisor.dialogue import phrases, phrases_led
+from advisor.dialogue import phrases
 from advisor.dialogue.answer import deciding_fact, may_be_repeated, next_checks
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
-from advisor.dialogue.following import doing, numbered
+from advisor.dialogue.shortening import first_sentence
 from advisor.inference.assess import Assessment, Judged, Reason, complaints, second_sure
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact, number
 from advisor.knowledge.rulebase import RuleBase
-from advisor.mixing.display import Display
-from advisor.mixing.request import FULL
 from advisor.quantities import System, show
 
 #: Reasons shown for and against; the rest are told by "why".
@@ -29,8 +26,6 @@ ALSO = 0.08
 LIKELY = 0.3
 #: Things to do shown at once; "more" shows the rest.
 STEPS = 6
-#: The caution that goes with every recipe that uses concentrate.
-CONCENTRATE = "neat_concentrate_handling"
 
 
 def fact_words(fact: Fact, rules: RuleBase, system: System = "metric") -> str:
@@ -101,8 +96,8 @@ def verdict_blocks(view: Assessment, shown: Iterable[str]) -> list[Block]:
         straight = view.known.status("fluid_type: straight_oil") is True
         said = phrases.OUTSIDE_STRAIGHT_OIL if straight else phrases.OUTSIDE
         return [*caution_blocks(rules, fresh), Block("head", said, "NOT A CASE FOR THIS")]
-    blocks = [Block("head", phrases.RUN[view.run], "CAN IT RUN?")]
-    blocks += [Block("text", why) for why in run_because(view)]
+    blocks = [Block("head", run_words(view), "CAN IT RUN?")]
+    blocks += [Block("text", why) for why in run_because(view, fresh)]
     blocks += caution_blocks(rules, [c for c in fresh if rules.cautions[c]["level"] != "note"])
     blocks += led_by(view) + _what_else(view)
     if view.hold and view.verdict != "named":
@@ -110,13 +105,22 @@ def verdict_blocks(view: Assessment, shown: Iterable[str]) -> list[Block]:
     return blocks + step_blocks(view, STEPS) + after(view)
 
 
-def run_because(view: Assessment) -> list[str]:
-    """Why it may run or not, less what a caution says in the same words."""
-    return [why for why in view.run_because[:2] if not _told_by_caution(view, why)]
+def run_words(view: Assessment) -> str:
+    """Whether it may run, in a sentence; what only has to be done first is told as "not yet"."""
+    rules = view.known.rules
+    first = {rules.cautions[c]["text"] for c in view.cautions if rules.cautions[c]["level"] == "warn"}
+    waits = view.run == "stop" and view.run_because and first.issuperset(view.run_because)
+    return phrases.NOT_YET_RUN if waits else phrases.RUN[view.run]
 
 
-def _told_by_caution(view: Assessment, text: str) -> bool:
-    return any(view.known.rules.cautions[c]["text"] == text for c in view.cautions)
+def run_because(view: Assessment, told: Collection[str] = ()) -> list[str]:
+    """Why it may run or not, the causes' reasons first, less what a caution told beside it says.
+
+    A caution told before is the reason only where there is no other, and then in its first sentence.
+    """
+    texts = {view.known.rules.cautions[c]["text"]: c for c in view.cautions}
+    left = [why for why in view.run_because[:2] if texts.get(why) not in told]
+    return [why for why in left if why not in texts] or [first_sentence(why) for why in left]
 
 
 def led_by(view: Assessment) -> list[Block]:
@@ -222,10 +226,12 @@ def others(view: Assessment) -> list[Judged]:
     named = view.verdict == "named"
     if view.chain[:1] == (NOTHING_WRONG,):
         return []
+    second = second_sure(view.known.rules, view.causes, view.chain) if named else None
     found = [
         j
         for j in view.causes
         if j.probability >= ALSO
+        and j.id != second
         and (j.speaks_for or j.because_of or j.probability >= LIKELY)
         and not (named and j.id in view.chain)
         and tellable(view, j)
@@ -304,86 +310,6 @@ def after(view: Assessment) -> list[Block]:
         if text.get("dump_when"):
             blocks.append(Block("head", text["dump_when"], "STOP FIXING"))
     return blocks
-
-
-def handling_blocks(rules: RuleBase, made: Mapping[str, Any]) -> list[Block]:
-    """What handling neat concentrate asks for, where a recipe uses any."""
-    wanted = CONCENTRATE in rules.cautions and any(p["concentrate_l"] for p in made["pails"])
-    return caution_blocks(rules, [CONCENTRATE] if wanted else [])
-
-
-def pail_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
-    """A recipe's name, what to take out, its pails, and what it leads to; or why there is none yet."""
-    if made["refused"]:
-        return [Block("head", f"Not yet: {made['refused']['why']}", "RECIPE")]
-    first = made["options"][0]
-    blocks = [Block("head", phrases.sentence(first["name"]), "RECIPE")]
-    if first["remove_l"]:
-        unseen = phrases_led.IF_FULL if FULL in made["assumptions"] else ""
-        blocks.append(Block("item", f"take out {display.volume(first['remove_l'])}{unseen}", "out"))
-    later_l, rows = made.get("later_l") or 0.0, first["pails"]
-    if later_l:
-        rows = made["now"] or [{**rows[0], "count": 1}]
-    blocks += [_pail_row(row, display) for row in rows]
-    if later_l:
-        text = phrases_led.LATER if made["now"] else phrases_led.ONLY_LATER
-        blocks.append(Block("item", text.format(litres=display.volume(later_l)), "later"))
-    span = display.between(first["strength_low"], first["strength_high"])
-    return [*blocks, Block("item", f"{display.strength(first['strength_after'])}, likely {span}", "expect")]
-
-
-def _pail_row(row: Mapping[str, Any], display: Display) -> Block:
-    """A row of pails alike: how many, and what goes into each."""
-    pails = "pail" if row["count"] == 1 else "pails"
-    conc = row["concentrate_l"]
-    mix = f", then {display.measure(conc)} concentrate stirred in" if conc > 0 else ", nothing else"
-    return Block("item", f"{pails}: {display.volume(row['water_l'])} water{mix}", f"{row['count']} x")
-
-
-def listed_steps(made: Mapping[str, Any], done: Collection[int] = ()) -> list[Block]:
-    """Every step of a recipe, numbered where there is something to do, the ticked ones marked."""
-    acts = doing(made)
-    return [
-        Block(
-            "item",
-            f"{phrases.TICKED if i in done else ''}{text}",
-            f"{numbered(made, i)[0]}" if i in acts else "-",
-        )
-        for i, text in enumerate(made["steps"])
-    ]
-
-
-def step_row(made: Mapping[str, Any], step: int) -> list[Block]:
-    """A step of a recipe put before the person, behind what the lines right before it tell."""
-    first = step
-    while first and first - 1 not in doing(made):
-        first -= 1
-    number, total = numbered(made, step)
-    told = [Block("item", text, "-") for text in made["steps"][first:step]]
-    return [*told, Block("row", made["steps"][step], phrases.STEP_OF.format(number=number, total=total))]
-
-
-def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
-    """A whole recipe as `mix` returned it: pails, prediction, steps; other options in one line each."""
-    blocks = pail_blocks(made, display)
-    if made["refused"]:
-        return blocks
-    blocks += [Block("warn", text, "TAKE CARE") for text in made["warnings"]]
-    blocks += listed_steps(made)
-    if len(made["options"]) > 1:
-        blocks.append(Block("head", "", "OTHER WAYS"))
-    for option in made["options"][1:]:
-        days = f", about {option['days']:.0f} days" if option["days"] else ""
-        out = f"take out {display.volume(option['remove_l'])}, " if option["remove_l"] else ""
-        ends = display.strength(option["strength_after"])
-        blocks.append(
-            Block(
-                "item",
-                f"{option['name']}: {out}add {display.volume(option['add_l'])}; ends at {ends}{days}",
-                "-",
-            )
-        )
-    return blocks + [Block("item", text, "taken") for text in made["assumptions"]]
 
 
 def tellable(view: Assessment, judged: Judged) -> bool:

@@ -8,7 +8,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import acting, carried, lone_numbers, passed, phrases, phrases_led, policy, procedures
+from advisor.dialogue import (
+    acting,
+    carried,
+    lone_numbers,
+    new_cautions,
+    passed,
+    phrases,
+    phrases_led,
+    policy,
+    procedures,
+    put_right,
+)  # fmt: skip
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -28,13 +39,7 @@ from advisor.dialogue.coming_back import offer_answered, take_up
 from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import POURED, RECHECK, begun, is_closed, is_spent, outdated
-from advisor.dialogue.glance import (
-    in_short,
-    in_two_forms,
-    verdict_at_a_glance,
-    with_question,
-    with_recipe,
-)
+from advisor.dialogue.glance import in_short, verdict_at_a_glance, with_question, with_recipe
 from advisor.dialogue.guiding import conclude, led_blocks
 from advisor.dialogue.hanging import again_blocks, once_more
 from advisor.dialogue.names import Names
@@ -43,7 +48,6 @@ from advisor.dialogue.opening import first_screen
 from advisor.dialogue.pages import Pages
 from advisor.dialogue.poured import ask_blocks
 from advisor.dialogue.rechecks import READ_AGAIN, Follower, recipe_anew
-from advisor.dialogue.recipes import run_down_block
 from advisor.dialogue.recorder import Recorder
 from advisor.dialogue.said_back import said_back
 from advisor.dialogue.screens import caution_blocks
@@ -231,6 +235,9 @@ class Session:
                 told = explainer.answer(request)
                 if told is not None:
                     return told
+        lifted = put_right.gone(self, state, got)
+        if lifted:
+            return put_right.told(self, state, got, lifted, text)
         if got.facts or got.ask:
             asked = procedures.asked_for(self.rules, state.expecting) or state.expecting
             return self.take(text, got, state, answered=answers(got, asked))
@@ -252,12 +259,12 @@ class Session:
         self.doubts.add(text, got.ask)
         before, state = state, self.state()
         blocks += passed.not_lifted(self, before, state)
-        fresh = self._fresh(state, self.view(state=state))
+        fresh = new_cautions.fresh(state, self.view(state=state))
         urgent = any(self.rules.cautions[c]["level"] in {"emergency", "stop"} for c in fresh)
         doubt = None if urgent else self.doubts.next()
         if doubt is None:
             return blocks + self.go_on()
-        return blocks + self._cautions(fresh, self.view(state=state)) + doubt.blocks()
+        return blocks + new_cautions.told(self) + doubt.blocks()
 
     def _not_understood(self, text: str, got: Understood, state: CaseState) -> list[Block]:
         self.record.said(text, Understood(unused=(text,)), state.expecting, answered=False)
@@ -279,19 +286,19 @@ class Session:
         for _ in range(6):
             state = self.state()
             view = self.view(state=state)
-            fresh = self._fresh(state, view)
-            new = self._cautions(fresh, view)
+            shown, new = new_cautions.blocks(state, view)
+            self.record.shown(shown)
             state = self.state()
             move = policy.next_move(state, view, sumps=bool(self.shop.sumps), stop=stop)
             move = move if stop else once_more(self, state, view, move)
             self.last_move = move
             if move.name == "verdict":
-                blocks += verdict_at_a_glance(view, new, fresh, again=state.verdict is not None)
+                blocks += verdict_at_a_glance(view, new, shown, before=state.verdict)
                 whole = verdict_json(view, show=self.shop.display, aim=self.shop.aim(state.sump, state.facts))
                 whole.pop("unused")
                 self.record.verdict(whole)
                 continue
-            if move.name == "emergency" and move.target not in fresh:
+            if move.name == "emergency" and move.target not in shown:
                 new = [*passed.in_a_line(self.rules, str(move.target)), *new]
             blocks += new
             if move.name == "conclude":
@@ -341,17 +348,6 @@ class Session:
             return Block("ask", phrases.AFTER_THE_FIX, briefs=(phrases.AFTER_THE_FIX_SHORT,))
         return Block("ask", phrases.ANYTHING_ELSE, briefs=(phrases.ANYTHING_SHORT,))
 
-    def _fresh(self, state: CaseState, view: Assessment) -> list[str]:
-        """Cautions not put before the person yet; mere notes are told with a verdict."""
-        level = {c: self.rules.cautions[c]["level"] for c in view.cautions}
-        return [c for c in view.cautions if c not in state.shown and level[c] != "note"]
-
-    def _cautions(self, fresh: list[str], view: Assessment) -> list[Block]:
-        self.record.shown(fresh)
-        blocks = in_two_forms(self.rules, fresh)
-        told = run_down_block(view) if "running_down_proposed" in fresh else None
-        return [*blocks, told] if told else blocks
-
     # -- what a person may ask for ---------------------------------------------------------------
 
     def repeat(self) -> list[Block]:
@@ -377,7 +373,8 @@ class Session:
 
     def _stop_here(self) -> list[Block]:
         state = self.state()
-        settled = state.rechecking or not policy.told(state)  # after a recheck the fix has its own answer
+        answered = state.rechecking or state.gone  # after a recheck the fix has its own answer
+        settled = answered or not policy.told(state)
         blocks = [] if settled else self.go_on(stop=True)
         told = [b for b in blocks if b.kind not in {"ask", "answers"} and b.text != self._saved()]
         blocks = [b for b in told if not b.label.startswith(phrases.STEP)]

@@ -8,7 +8,7 @@ from advisor.dialogue import acting, following, phrases, phrases_led, policy
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.events import TICKS, Event, standing
-from advisor.dialogue.screens import step_row
+from advisor.dialogue.recipe_screens import step_row
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session

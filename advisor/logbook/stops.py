@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from advisor.dialogue.carried import GRAVE, Stop, still_standing
-from advisor.dialogue.glance import first_sentence
+from advisor.dialogue.shortening import first_sentence
 from advisor.logbook.moments import show_day
 from advisor.logbook.open_work import case_sump
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from advisor.dialogue import phrases
-from advisor.dialogue.screens import CONCENTRATE
+from advisor.dialogue.recipe_screens import CONCENTRATE
 from advisor.errors import BadInput
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
 from advisor.mixing.holding import keep_strength

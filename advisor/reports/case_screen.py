@@ -8,7 +8,8 @@ from advisor.dialogue import phrases
 from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK
-from advisor.dialogue.screens import caution_blocks, fact_words, facts_words, reason_blocks, recipe_blocks
+from advisor.dialogue.recipe_screens import recipe_blocks
+from advisor.dialogue.screens import caution_blocks, fact_words, facts_words, reason_blocks, run_words
 from advisor.inference.assess import Assessment, Judged, assess
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
@@ -137,7 +138,9 @@ def recipe_page(case: Opened) -> list[Block]:
 
 def _verdict(case: Opened, view: Assessment) -> list[Block]:
     held = case.state.verdict or {}
-    text = f"{phrases.RUN.get(str(held.get('run')), '')} {phrases.sentence(verdict_words(view))}"
+    same = held.get("run") == view.run
+    run = run_words(view) if same else phrases.RUN.get(str(held.get("run")), "")
+    text = f"{run} {phrases.sentence(verdict_words(view))}"
     blocks = [Block("head", text.strip(), "VERDICT")]
     recorded = held["causes"][0]["id"] if held.get("causes") else None
     if (view.verdict, view.lead) != (held.get("verdict"), recorded):

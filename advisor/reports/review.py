@@ -12,7 +12,7 @@ from typing import Any
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.events import Event
-from advisor.dialogue.screens import fact_words
+from advisor.dialogue.screens import fact_words, run_words
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase, load
@@ -109,7 +109,7 @@ def _beside(label: str, left: str, right: str) -> list[Block]:
 
 
 def _run(view: Assessment) -> str:
-    return phrases.RUN[view.run]
+    return run_words(view)
 
 
 def _first(view: Assessment) -> str:

@@ -9,14 +9,8 @@ import pytest
 
 from advisor.dialogue import phrases
 from advisor.dialogue.blocks import DETAIL, TALL, Block
-from advisor.dialogue.glance import (
-    first_sentence,
-    in_brief,
-    in_short,
-    in_two_forms,
-    verdict_at_a_glance,
-    with_question,
-)
+from advisor.dialogue.glance import in_short, in_two_forms, verdict_at_a_glance, with_question
+from advisor.dialogue.shortening import first_sentence, in_brief
 from advisor.inference.assess import Assessment
 from advisor.knowledge.rulebase import load
 from advisor.terminal.render import SPARE, render
