@@ -46,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
                 "cases": [asdict(row) for row, _ in seen.cases],
                 "shop": [asdict(record) for record in seen.shop],
                 "late": [asdict(gap) for gap in seen.gaps],
+                "changes": [asdict(one) for one in seen.changes],
                 "fixes": [{**asdict(fix), "verdict": fix.verdict} for fix in seen.fixes],
                 "problems": list(seen.problems),
                 "seal": seen.head,

@@ -51,6 +51,7 @@ def report(desk: Desk, found: list[Fix], told: list[Volume], suspected: list[Bia
     """The screen as lines."""
     from advisor.logbook.morning import wrapped
     from advisor.logbook.reading_lines import printable
+    from advisor.showing import local_time
 
     if not found:
         return ["No recipe with its steps ticked is in the book yet."]
@@ -63,7 +64,8 @@ def report(desk: Desk, found: list[Fix], told: list[Volume], suspected: list[Bia
         read = "" if fix.measured is None else f"{100 * fix.measured:.1f}"
         name = desk.name(fix.sump)[:17]
         number = fix.case or f"r{fix.advice}"
-        row = f"{fix.time[:10]:<11}{number:>5}  {name:<18}{before:>7}{span:>16}{read:>8}  {fix.verdict}"
+        date = local_time(fix.time)[:10]
+        row = f"{date:<11}{number:>5}  {name:<18}{before:>7}{span:>16}{read:>8}  {fix.verdict}"
         made.append(printable(row))
     made.append("strengths in per cent; in brackets the range that should hold 9 times in 10")
     for bias in suspected:

@@ -3,11 +3,45 @@
 from __future__ import annotations
 
 import math
+from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Literal
 
 from advisor.unit_table import UNITS
 
 System = Literal["metric", "us", "imperial"]
+
+
+class Here(tzinfo):
+    """The clock on the wall of this shop, summer and winter: the offset is that of the moment told.
+
+    A fixed offset of today would tell what was read in July an hour early in November.
+    """
+
+    def utcoffset(self, dt: datetime | None) -> timedelta | None:
+        """The offset at this wall time; `fold` tells the hour that comes twice."""
+        return None if dt is None else dt.replace(tzinfo=None).astimezone().utcoffset()
+
+    def dst(self, dt: datetime | None) -> timedelta | None:
+        """Not told apart from the offset."""
+        return None
+
+    def tzname(self, dt: datetime | None) -> str | None:
+        """The abbreviation at this wall time."""
+        return None if dt is None else dt.replace(tzinfo=None).astimezone().tzname()
+
+    def fromutc(self, dt: datetime) -> datetime:
+        """The wall time at a moment given in UTC."""
+        there = dt.replace(tzinfo=UTC).astimezone()
+        wall = there.replace(tzinfo=self)
+        return wall if wall.utcoffset() == there.utcoffset() else wall.replace(fold=1)
+
+
+HERE = Here()
+
+
+def local_time(time: str) -> str:
+    """A time of the records (ISO-8601 UTC) as the clock on the wall showed it: ``2026-07-15 06:10``."""
+    return f"{datetime.fromisoformat(time).astimezone(HERE):%Y-%m-%d %H:%M}"
 
 
 def show(value: float, unit: str, system: System = "metric", digits: int | None = None) -> str:

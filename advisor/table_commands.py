@@ -176,7 +176,8 @@ def _export(desk: Desk, args: argparse.Namespace) -> int:
         return moment(read_time(f"{text} 00:00", desk.now))
 
     since = stamp(start(args.since)) if args.since else None
-    until = stamp(start(args.until) + timedelta(days=1)) if args.until else None
+    last = start(args.until).astimezone(desk.now.tzinfo) + timedelta(days=1) if args.until else None
+    until = stamp(last) if last else None
     if args.sump:
         sump, _ = desk.sump_of(args.sump)
         readings: Any = desk.book.of(sump, since=since, until=until)

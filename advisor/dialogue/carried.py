@@ -19,6 +19,7 @@ from advisor.dialogue.shortening import first_sentence
 from advisor.inference.assess import assess
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
+from advisor.showing import local_time
 
 if TYPE_CHECKING:
     from advisor.dialogue.session import Session
@@ -161,7 +162,7 @@ def _blocks(rules: RuleBase, stops: Sequence[Stop]) -> list[Block]:
     for stop in stops:
         kind, label = stop.level, phrases_led.STILL[stop.level]
         first = first_sentence(stop.text)
-        text = phrases_led.STILL_FROM.format(case=stop.case, date=stop.time[:10], told=first)
+        text = phrases_led.STILL_FROM.format(case=stop.case, date=local_time(stop.time)[:10], told=first)
         blocks.append(Block(kind, text, label))
         if stop.level == "emergency":  # always told whole
             steps = rules.cautions[stop.caution].get("do_now", [])

@@ -16,6 +16,8 @@ from advisor.logbook.moments import moment, stamp
 from advisor.logbook.open_work import case_sump
 from advisor.logbook.port import CaseRow
 from advisor.logbook.readings import Entry, Reading, Record
+from advisor.logbook.shop_changes import Change, begun, changes
+from advisor.showing import local_time
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
@@ -29,6 +31,7 @@ class Gap:
         check: id of the check; `begin`, `end`: the stretch.
         allowed: the days that the list in force allows.
         reasons: why it was missed, as written down in that stretch.
+        stood: days of the stretch in which the sump stood still, when no check is due.
     """
 
     check: str
@@ -36,6 +39,7 @@ class Gap:
     end: str
     allowed: float
     reasons: tuple[str, ...] = ()
+    stood: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,7 @@ class Audit:
         shop: records that belong to no sump and bear on this one: drums and deliveries of its product,
             prices, instruments set to zero.
         fixes: what each recipe of the sump promised and what was read after it.
+        changes: entries of the sump and its product in the shop that were changed.
         entries: the acts of writing that readings and records belong to, by number.
         problems: what checking the chains found, empty when every record is as it was written.
         head: hash of the last entry of readings.
@@ -63,6 +68,7 @@ class Audit:
     fixes: tuple[Fix, ...]
     problems: tuple[str, ...]
     head: str
+    changes: tuple[Change, ...] = ()
 
 
 def audit(desk: Desk, sump: str, since: str, until: str) -> Audit:
@@ -80,11 +86,12 @@ def audit(desk: Desk, sump: str, since: str, until: str) -> Audit:
             problems += [str(problem) for problem in verify(events)]
             cases.append((row, events))
     head = entries[max(entries)].hash if entries else ""
-    gaps = () if not sump else tuple(_gaps(desk, readings, records, since, min(until, desk.time)))
+    gaps = () if not sump else tuple(_gaps(desk, sump, readings, records, since, min(until, desk.time)))
     made = tuple(fixes(desk, sump)) if sump else ()
     return Audit(
         sump, since, until, tuple(readings), tuple(records), tuple(_bearing(desk, sump, general, readings)),
         entries, tuple(reversed(cases)), gaps, made, tuple(problems), head,
+        tuple(changes(desk, sump, since, until)) if sump else (),
     )  # fmt: skip
 
 
@@ -101,26 +108,61 @@ def _bearing(
 
 
 def _gaps(
-    desk: Desk, readings: Sequence[Reading], records: Sequence[Record], since: str, until: str
+    desk: Desk, sump: str, readings: Sequence[Reading], records: Sequence[Record], since: str, until: str
 ) -> Iterable[Gap]:
-    """Where a check that is due weekly or less often was late; daily looks are too many to list."""
+    """Where a check that is due weekly or less often was late; daily looks are too many to list.
+
+    Counted from the last one before the stretch, or from when the shop first held the sump; days in which
+    it stood still do not count.
+    """
     replaced = {r.corrects for r in readings}
     missed = [r for r in records if r.kind == "missed"]
+    start = max(since, begun(desk, sump))
+    still = list(_still(desk, sump))
     for check, interval in of_shop(desk.shop, desk.region).items():
-        if interval.days < 2:
+        if interval.days < 2 or start >= until:
             continue
         met = intervals()["checks"][check]["met_by"]
         times = [r.time for r in readings if r.observable in met and r.measured and r.id not in replaced]
         if "look" in met:
             times += [r.time for r in records if r.kind == "look"]
-        points = [since, *sorted(times), until]
+        points = [_last_before(desk, sump, met, start), *sorted(times), until]
         for begin, end in pairwise(points):
-            days = (moment(end).date() - moment(begin).date()).days
+            stood = sum(_overlap((begin, end), one) for one in still)
+            days = (moment(end).date() - moment(begin).date()).days - stood
             if days > interval.days:
                 about = (check, "round", "all")
                 said = [r for r in missed if begin <= r.time < end and r.data["check"] in about]
-                reasons = tuple(f"{r.time[:10]} {r.data['reason']}" for r in said)
-                yield Gap(check, begin, end, interval.days, reasons)
+                reasons = tuple(f"{local_time(r.time)[:10]} {r.data['reason']}" for r in said)
+                yield Gap(check, begin, end, interval.days, reasons, stood)
+
+
+def _last_before(desk: Desk, sump: str, met: Sequence[str], start: str) -> str:
+    """When a check was last met before a time; that time itself where it never was."""
+    found = [r.time for o in met if o != "look" for r in desk.book.of(sump, o, until=start, limit=1)]
+    if "look" in met:
+        found += [r.time for r in desk.book.records("look", sump, until=start)[-1:]]
+    return max(found, default=start)
+
+
+def _still(desk: Desk, sump: str) -> Iterable[tuple[str, str]]:
+    """The stretches in which a sump stood still, by its records; one not ended lasts until now."""
+    stops = [r for r in desk.book.records(sump=sump) if r.kind in ("idle", "restart")]
+    since = ""
+    for row in stops:
+        if row.kind == "idle":
+            since = since or row.time
+        elif since:
+            yield since, row.time
+            since = ""
+    if since:
+        yield since, desk.time
+
+
+def _overlap(one: tuple[str, str], other: tuple[str, str]) -> float:
+    """Whole days that two stretches share."""
+    begin, end = max(one[0], other[0]), min(one[1], other[1])
+    return max(0.0, float((moment(end).date() - moment(begin).date()).days)) if begin < end else 0.0
 
 
 def period(desk: Desk, since: str | None, until: str | None) -> tuple[str, str]:
@@ -134,7 +176,8 @@ def period(desk: Desk, since: str | None, until: str | None) -> tuple[str, str]:
 
     end = stamp(desk.now + timedelta(seconds=1))  # what was written this very second belongs to it
     if until:
-        end = stamp(moment(read_time(f"{until} 00:00", desk.now)) + timedelta(days=1))
+        day = moment(read_time(f"{until} 00:00", desk.now)).astimezone(desk.now.tzinfo)
+        end = stamp(day + timedelta(days=1))  # a day of the shop's clock, which may have 23 or 25 hours
     begin = read_time(f"{since} 00:00", desk.now) if since else stamp(moment(end) - timedelta(days=90))
     if begin >= end:
         raise BadInput(f"{since} is not before {until or 'now'}", right="Give the earlier day with --from.")

@@ -43,8 +43,14 @@ def lines(desk: Desk, seen: Audit) -> list[str]:
     made += ["", f"CHECKS LATE OR MISSED ({len(seen.gaps)}; by the list in force, daily looks left out)"]
     for gap in seen.gaps:
         name = intervals()["checks"][gap.check]["name"]
-        made.append(f"  {name}: none from {gap.begin[:10]} to {gap.end[:10]} (every {gap.allowed:g} days)")
+        begin, end = _when(desk, gap.begin)[:10], _when(desk, gap.end)[:10]
+        stood = f"; stood still {gap.stood:g} days of it" if gap.stood else ""
+        made.append(f"  {name}: none from {begin} to {end} (every {gap.allowed:g} days{stood})")
         made.append("      reason on record: " + ("; ".join(gap.reasons) or "none"))
+    made += ["", f"SHOP ENTRIES CHANGED ({len(seen.changes)}; those of the sump and its product)"]
+    for one in seen.changes:
+        what = f"{one.key.replace('_', ' ')} of {one.name}: {one.old or 'not entered'}"
+        made.append(f"  {_when(desk, one.time)}  {what}, now {one.new or 'not entered'}  by {one.who}")
     made += ["", f"CASES ({len(seen.cases)})"]
     for row, events in seen.cases:
         poured = [r for r in seen.records if r.kind == "addition" and r.data.get("case") == row.id]

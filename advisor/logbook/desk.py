@@ -20,7 +20,7 @@ from advisor.logbook.shop import Shop, demo_shop, keep_shop, stored_shop
 from advisor.logbook.store import open_store
 from advisor.logbook.tables import TableStore
 from advisor.logbook.worklists import worklists
-from advisor.showing import System
+from advisor.showing import HERE, System
 
 
 class Desk:
@@ -127,7 +127,7 @@ class Desk:
         tries = [plain_name(" ".join(words[:count])) for count in (2, 1)]
         near = [hit for text in tries for hit in difflib.get_close_matches(text, self._names, 2, 0.7)]
         names = ", ".join(dict.fromkeys(self.name(self._names[hit]) for hit in near))
-        start = "to begin a new sump, add --new"
+        start = 'to begin a new sump, add --new ("log" and "import" take it)'
         if names:
             return f"Did you mean {names}? Or, {start}."
         there = ", ".join(self.name(key) for key in list(self.shop.sumps)[:8])
@@ -166,7 +166,7 @@ def open_desk(demo: bool = False, now: datetime | None = None, folder: Path | No
         StoreTrouble: the logbook cannot be used.
     """
     store = open_store(folder or book_place(demo))
-    moment = now or datetime.now().astimezone()
+    moment = now or datetime.now(HERE)
     if demo and not store.rows("sump"):
         keep_shop(store, demo_shop(), time=stamp(moment), who="demo")
     return Desk(store, stored_shop(store), moment)

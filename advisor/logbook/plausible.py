@@ -36,8 +36,8 @@ def refuse_impossible(desk: Desk, observable: str, value: float) -> None:
     if not low <= value <= high:
         unit = item.unit or ""
         span = f"{show(low, unit)} to {show(high, unit)}"
-        what = f"a {item.name} of {show(value, unit)} is not possible"
-        raise BadQuantity(what, value=value, place=observable, right=f"give {span}")
+        what = f"{_said(item.name, value, unit)} is not possible"
+        raise BadQuantity(what, value=value, right=f"give {span}")
 
 
 def doubts_about(desk: Desk, sump: str, readings: Sequence[Reading]) -> list[str]:

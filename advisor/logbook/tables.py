@@ -241,6 +241,12 @@ class TableStore:
         """The current versions of all rows of a kind, by id."""
         return self._shop_rows(kind, None)
 
+    def row_versions(self, kind: str, row_id: str) -> list[ShopRow]:
+        """Every version of a shop row, the first one first."""
+        query = f"SELECT {_SHOP_COLUMNS} FROM shop_rows WHERE kind = ? AND id = ? ORDER BY version"
+        with self._guard():
+            return [_shop_row(row) for row in self._db.execute(query, (kind, row_id)).fetchall()]
+
     def remove_row(self, kind: str, row_id: str) -> int:
         """Erase a row with all its versions; how many went."""
         with self._writing() as db:

@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape
 from advisor.logbook.moments import days_between, moment
 from advisor.logbook.reading_lines import printable
 from advisor.logbook.series import LETTERS, Series
-from advisor.showing import show
+from advisor.showing import local_time, show
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
@@ -97,7 +97,7 @@ def _events(seen: Series, at: _Scale) -> list[str]:
         made.append(
             f'<g><line class="ev" x1="{x:.1f}" y1="{at.top}" x2="{x:.1f}" y2="{at.floor}"/>'
             f'<text x="{x - 4:.1f}" y="{at.floor + 14}">{event.letter}</text>'
-            f"<title>{_safe(f'{event.time[:10]} {event.text}')}</title></g>"
+            f"<title>{_safe(f'{local_time(event.time)[:10]} {event.text}')}</title></g>"
         )
     return made
 
@@ -107,7 +107,7 @@ def _points(seen: Series, at: _Scale) -> list[str]:
     path = " ".join(f"{x:.1f},{y:.1f}" for x, y, _, _ in points)
     made = [f'<polyline class="line" points="{path}"/>']
     for x, y, time, value in points:
-        title = f"<title>{_safe(f'{time[:16]} {_text(value, seen.unit)}')}</title>"
+        title = f"<title>{_safe(f'{local_time(time)} {_text(value, seen.unit)}')}</title>"
         if seen.limit.breach(value):
             place = f'x="{x - 4:.1f}" y="{y - 4:.1f}"'
             made.append(f'<rect class="out" {place} width="8" height="8">{title}</rect>')

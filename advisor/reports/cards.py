@@ -18,6 +18,7 @@ from advisor.mixing.request import EVAPORATED
 from advisor.reports.cases import Opened
 from advisor.reports.path import cause_words
 from advisor.reports.sheet import BOX, Part, Sheet
+from advisor.showing import local_time
 
 _UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
 #: What every sump sign says: no more than is so for every water-mixed coolant.
@@ -132,7 +133,7 @@ def _after(option: Mapping[str, Any] | None, show: Display) -> Part:
 
 def _foot(case: Opened) -> str:
     last = case.verdict_event
-    when = last.time[:10] if last else ""
+    when = local_time(last.time)[:10] if last else ""
     seal = last.hash[:16] if last else ""
     return (
         f"Case {case.number}, {when}, rule base {case.rules.hash}, seal {seal}. The safety data sheet, "

@@ -15,6 +15,7 @@ from advisor.inference.evidence import NOTHING_WRONG
 from advisor.inference.knowns import Knowns
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
+from advisor.showing import local_time
 
 #: A named verdict that rests on fewer reasons than this is thin (judgement, common practice, no source).
 THIN = 2
@@ -101,7 +102,8 @@ def signed_words(event: Event, rules: RuleBase) -> str:
 def signature_words(event: Event, rules: RuleBase) -> str:
     """A whole signature in one sentence: what it says, why, when, and on which rules."""
     reason = f", because {event.data['reason']}" if event.data.get("reason") else ""
-    return f"{signed_words(event, rules)}{reason}, {event.time}, rule base {event.data.get('rules')}."
+    when = local_time(event.time)
+    return f"{signed_words(event, rules)}{reason}, {when}, rule base {event.data.get('rules')}."
 
 
 def cause_title(rules: RuleBase, cause: str) -> str:

@@ -19,6 +19,7 @@ from advisor.knowledge.rulebase import RuleBase, load
 from advisor.reports.cases import Opened
 from advisor.reports.eyes import Eyes, eyes
 from advisor.reports.path import cause_words, standing_words
+from advisor.showing import local_time
 
 #: Cases looked into for the list, the last touched first.
 LOOKED_INTO = 300
@@ -63,7 +64,7 @@ def listed_blocks(store: Any) -> list[Block]:
         named = row.verdict == "named" and row.lead in rules.causes
         lead = f", {cause_words(rules, row.lead)}" if named else ""
         state = "" if row.state == "closed" else ", still open"
-        said = f"{row.opened[:16].replace('T', ' ')}  {row.sump or phrases.NO_MACHINE}: "
+        said = f"{local_time(row.opened)}  {row.sump or phrases.NO_MACHINE}: "
         blocks.append(Block("item", f"{said}{row.verdict or 'no verdict yet'}{lead}{state}", f"{row.id}"))
         if why.reasons:
             blocks.append(Block("item", "; ".join(text for _, text in why.reasons), "    why"))

@@ -29,6 +29,7 @@ from advisor.reports.cases import Opened, open_case
 from advisor.reports.eyes import cause_title, signature_words, signatures
 from advisor.reports.path import cause_words, path_blocks, verdict_words
 from advisor.reports.signing import changes, disputes, nearly_called, overruling, signed_data
+from advisor.showing import local_time
 
 HELP = (
     ("12", "opens case 12"),
@@ -373,7 +374,7 @@ def signed_blocks(event: Any, what: str) -> list[Block]:
     """A signature said back: who, when, on which rules, with the seals of the chain before and after."""
     data = event.data
     return [
-        Block("head", f"by {event.who}, {event.time}, rule base {data['rules']}", "SIGNED"),
+        Block("head", f"by {event.who}, {local_time(event.time)}, rule base {data['rules']}", "SIGNED"),
         Block("text", phrases.sentence(what)),
         Block("text", f"Chain before it: {data['seal'][:16]}; with it: {event.hash[:16]}."),
     ]

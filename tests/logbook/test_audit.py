@@ -41,6 +41,40 @@ def test_a_reading_holds_how_it_was_got(tmp_path: Path) -> None:
         assert part in told
 
 
+def test_no_check_was_missed_before_the_sump_was_there(tmp_path: Path) -> None:
+    """First read 5 days ago: nothing was late. Last read 9 days ago: late, though the record begins later."""
+    desk = desk_at(tmp_path)
+    keep(desk, reading("concentration", 0.07, 5))
+    assert [gap for gap in seen(desk).gaps if gap.check == "strength"] == []
+    keep(desk, reading("concentration", 0.07, 9, sump="m2"))
+    late = [gap for gap in audit(desk, "m2", day(3), day(0)).gaps if gap.check == "strength"]
+    assert [(gap.begin, gap.end) for gap in late] == [(day(9), day(0))]
+
+
+def test_a_sump_that_stood_still_missed_nothing(tmp_path: Path) -> None:
+    """14 days with 8 at rest leave 6 to the weekly check; 20 days leave 12, which is late."""
+    desk = desk_at(tmp_path)
+    for ago in (34, 14, 0.1):
+        keep(desk, reading("concentration", 0.07, ago))
+    for begin, end in ((30, 22), (10, 2)):
+        rows = [record("idle", "m1", day(begin), {"days": 8.0}), record("restart", "m1", day(end), {})]
+        desk.book.enter((), rows, time=day(end), who="AB", how="line")
+    late = [gap for gap in seen(desk, 40).gaps if gap.check == "strength"]
+    assert [(gap.begin, gap.stood) for gap in late] == [(day(34), 8.0)]
+    assert "stood still 8 days of it" in text(desk, 40)
+
+
+def test_who_moved_a_limit_is_told(tmp_path: Path) -> None:
+    """The window before and after, when, and by whom; what was changed before the stretch is left out."""
+    desk = desk_at(tmp_path)
+    for ago, who, window in ((50, "SUP", "6-10 %"), (40, "SUP", "6-9 %"), (2, "BOSS", "3-9 %")):
+        row = {"id": "m1", "name": "M1", "product": "p", "written": {"id": "m1", "window": window}}
+        desk.store.put_row("sump", "m1", row, time=day(ago), who=who)
+    told = text(desk)
+    assert "SHOP ENTRIES CHANGED (1;" in told
+    assert "window of M1: 6-9 %, now 3-9 % by BOSS" in told
+
+
 def test_corrections_stand_beside_what_they_correct(tmp_path: Path) -> None:
     """Both are printed, each naming the other, with the reason."""
     desk = desk_at(tmp_path)

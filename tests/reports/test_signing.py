@@ -15,6 +15,7 @@ from advisor.reports.case_screen import case_blocks
 from advisor.reports.cases import open_case
 from advisor.reports.review_talk import ReviewTalk
 from advisor.reports.signing import cause_called, changes, overruling
+from advisor.showing import local_time
 
 NOON = "2025-03-04T12:00:00Z"
 LATER = "2025-03-05T08:00:00Z"
@@ -282,7 +283,7 @@ def test_a_signature_asks_who_and_keeps_the_chain(store: SqliteStore, save: Save
     talk.open(case)
     assert "Who signs?" in told(talk, "overrule it was tramp oil because the jar showed oil")
     assert len(store.events(case)) == last.number
-    assert f"by kim, {LATER}" in told(talk, "")
+    assert f"by kim, {local_time(LATER)}" in told(talk, "")
     event = store.events(case)[-1]
     assert (event.kind, event.who, event.time) == ("review", "kim", LATER)
     assert (event.data["cause"], event.data["seal"]) == ("tramp_oil", last.hash)
