@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from advisor.dialogue import phrases_led
+from advisor.dialogue import left_open, phrases_led
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.events import Event, standing
@@ -131,7 +131,7 @@ def of_sump(store: Any, name: str, rules: RuleBase) -> list[Stop]:
 
 
 def take_over(session: Session, name: str) -> list[Block]:
-    """Carry into this case what still stands at its sump, and put it before the person."""
+    """Carry into this case what still stands at its sump, and tell it, and a recipe left open there."""
     held = session.state().carried
     found = [
         stop
@@ -143,7 +143,8 @@ def take_over(session: Session, name: str) -> list[Block]:
         cautions = [{"id": s.caution, "level": s.level, "text": s.text} for s in told]
         session.record.append("carried", {"case": case, "since": told[0].time, "cautions": cautions})
         session.record.shown([s.caution for s in told])
-    return _blocks(session.rules, found)
+    left = left_open.told(session.store, name, session.case, session.record.clock())
+    return _blocks(session.rules, found) + left
 
 
 def again(session: Session, state: CaseState) -> list[Block]:

@@ -104,3 +104,8 @@ PUT_RIGHT = "Noted: what stood from case {case} is put right."
 NOT_BEFORE = "Not before this: {this}"
 NONE_WHILE = "No recipe while this stands."
 LIFTED = "Noted: what stopped the machine is dealt with."
+#: Another conversation's recipe for the same sump that is not done.
+LEFT_OPEN = (
+    "A recipe for this sump is still open: case {case}, {who}, {when}, {done} of {steps} steps ticked. "
+    'Finish that one before another. "sumpside today" shows how many pails are in.'
+)

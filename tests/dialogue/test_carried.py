@@ -152,3 +152,17 @@ def test_taking_back_the_sump_takes_back_what_it_brought(store: Store) -> None:
 def test_only_a_plain_word_lifts_it(said: str, lifts: bool) -> None:
     """A question, a denial or a plan lifts nothing."""
     assert told_dealt_with(said) is lifts
+
+
+def test_a_recipe_left_open_by_another_is_told_before_a_second_is_made(store: Store) -> None:
+    """The next shift names the same machine and reads whose recipe it is; another machine says nothing."""
+    first = session(store, demo=True)
+    say(first, "lathe 2 reads 2 brix, half full, parts rusty, 20 l pail", "no", "all", "recipe", "done")
+    assert first.state().recipe
+
+    screen = say(session(store, demo=True, who="late shift"), "lathe 2 reads 3 brix")
+    other = say(session(store, demo=True, who="night shift"), "mill 2 reads 11 brix")
+
+    assert f"A recipe for this sump is still open: case {first.case}," in screen
+    assert screen.index("still open") < screen.index("From the shop book")
+    assert "still open" not in other

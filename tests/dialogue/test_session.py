@@ -26,7 +26,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
     held.close()
 
 
-def session(store: Store, *, demo: bool = False) -> Session:
+def session(store: Store, *, demo: bool = False, who: str = "operator") -> Session:
     """A conversation on a fixed clock."""
     minutes = itertools.count()
     made = Session(
@@ -35,6 +35,7 @@ def session(store: Store, *, demo: bool = False) -> Session:
         store,
         clock=lambda: f"2025-03-03T06:{next(minutes) % 60:02d}:00Z",
         shop=shop_book(store, demo=True) if demo else Shop(),
+        who=who,
     )
     made.open()
     return made
