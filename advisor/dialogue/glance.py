@@ -76,22 +76,23 @@ def verdict_at_a_glance(
         fresh: the ids of those cautions.
         before: the verdict told before this one, None for the first.
     """
-    if view.verdict == "outside":
-        return verdict_blocks(view, fresh)
     rules, told, again = view.known.rules, set(fresh), before is not None
     grave = [c for c in view.cautions if rules.cautions[c]["level"] in {"stop", "emergency"}]
+    dangers = [block for block in cautions if block.rank != SHORTENED]  # the last line says it
+    for key in grave:
+        if key not in told:
+            told_before = Block("stop", _reminder(rules.cautions[key]), "STILL: STOP")
+            dangers.append(_brief(told_before, first_sentence(rules.cautions[key]["text"])))
+    if view.verdict == "outside":
+        notes = [c for c in view.cautions if rules.cautions[c]["level"] == "note"]
+        return dangers + verdict_blocks(view, {*view.cautions} - {*notes})
     why = run_because(view, {*told, *grave})
     run = " ".join([run_words(view), *why[:1]])
     short = " ".join([run_words(view), *map(first_sentence, why[:1])])
     blocks = [Block("text", phrases.CHANGED, rank=_NEVER)] if again else []
     blocks.append(_brief(Block("head", run, "CAN IT RUN?"), short, run_words(view)))
     blocks += [Block("text", text, rank=_MEANS) for text in why[1:]]
-    blocks += [block for block in cautions if block.rank != SHORTENED]  # the last line says it
-    for key in grave:
-        if key not in told:
-            told_before = Block("stop", _reminder(rules.cautions[key]), "STILL: STOP")
-            blocks.append(_brief(told_before, first_sentence(rules.cautions[key]["text"])))
-    blocks += _what(view) + _what_else(view) + _to_do(view, again)
+    blocks += dangers + _what(view) + _what_else(view) + _to_do(view, again)
     blocks += [] if again else ranked(after(view), _AFTER)
     told |= {c["id"] for c in (before or {}).get("cautions", ())}
     notes = [c for c in view.cautions if c not in told and rules.cautions[c]["level"] == "note"]

@@ -103,3 +103,23 @@ def test_bad_air_never_has_the_pump_started(store: Store) -> None:
 
     assert "air_the_room" in talk.view().actions
     assert "ventilate_first" not in talk.view().actions
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("neat oil in the lathe with magnesium chips", "TAKE CARE  Magnesium and water make hydrogen."),
+        ("the gun drill runs straight oil and it smokes a lot", "STOP  Oil smoke"),
+    ],
+)
+def test_what_is_outside_still_has_its_dangers_told(store: Store, line: str, said: str) -> None:
+    """Neat oil is no case for this; a danger beside it is told whole in the same answer."""
+    assert said in say(session(store), line)
+
+
+def test_water_into_neat_oil_is_refused_at_once(store: Store) -> None:
+    """Whatever the verdict, a plan is answered when it is told."""
+    talk = session(store)
+    say(talk, "neat cutting oil in the lathe, very hot")
+
+    assert "STOP  No water and no coolant into neat oil." in say(talk, "can i add some water to cool it")

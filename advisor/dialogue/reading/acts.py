@@ -118,12 +118,19 @@ def _done_too(
         frame = next((f for f in framed if f.first <= match.first <= f.last), None)
         if frame is None or frame.question or frame.proposed_from is not None:
             continue
-        joined = tokens[match.first - 1].norm in ("and", "und", "plus", "&")
+        before = [t.norm for t in tokens[max(0, match.first - 4) : match.first]]
+        while before and before[-1] in _LISTED:
+            before.pop()
+        joined = bool(before) and before[-1] in ("and", "und", "plus", "&")
         if joined and any(frame.first <= m.first and match.first - 5 <= m.last < match.first for m in done):
             made.append(Match(replace(match.target, name="event", value=event), match.places))
     return made
 
 
+#: Words between the "and" of a list and what it adds ("and then some vinegar").
+_LISTED = frozenset(
+    {"then", "some", "a", "bit", "of", "also", "more", "dann", "noch", "etwas", "ein", "bisschen"}
+)
 _DID = frozenset(
     {"did", "done", "dosed", "put", "added", "tried", "blew", "had", "chucked", "poured", "gave",
      "gemacht", "getan", "reingetan", "gegeben", "reingekippt", "dosiert"}
@@ -200,6 +207,8 @@ def _over(match: Match, framed: Sequence[Frame], tokens: Sequence[Token], past: 
 def _proposes(
     match: Match, frame: Frame, tokens: Sequence[Token], marks: Sequence[Match], lexicon: Lexicon
 ) -> bool:
+    if match.target.value in lexicon.settings.get("either_way", ()):
+        return True
     done = not frame.done.isdisjoint(range(match.first - 3, match.last + 3))
     before = tokens[frame.first : match.first]
     bare = all(t.filler or t.kind == "mark" or t.norm in ("or", "oder") for t in before)
