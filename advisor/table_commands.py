@@ -26,7 +26,8 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     parser.add_argument("file", type=Path)
     parser.add_argument(
         "--map", action="append", default=[], metavar="HEADING=MEANING",
-        help="what a column means: sump, time, date, clock, who, skip, or a figure with its unit, such as "
+        help="what a column means: sump, time, date, clock, who, skip, how it was got "
+        "(sample_point, method, instrument, zeroed, lot), or a figure with its unit, such as "
         '"Conc=concentration:%%"; kept for the next table with the same headings',
     )  # fmt: skip
     parser.add_argument("--new", action="store_true", help="begin sumps that the shop does not know")

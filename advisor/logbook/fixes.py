@@ -135,6 +135,8 @@ def _of_case(desk: Desk, case: int, sump: str) -> Iterable[Fix]:
             continue
         times = [e.time for e in done if e.kind == "step_done"] + [r.time for r in poured]
         rechecks = [e.time for e in done if e.kind == "recheck"]
+        if _whole(made, poured):  # steps ticked after the last pail are paper: the fix was done before
+            times = [r.time for r in poured]
         finished = max(times, default=event.time)
         judged = next((e for e in reversed(done) if e.data.get("strength") is not None), None)
         since = (rechecks or [finished])[0]

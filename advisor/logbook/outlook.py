@@ -161,10 +161,15 @@ def hardness_days(desk: Desk, sump: str) -> float | None:
 
 
 def hardness_limit(desk: Desk, sump: str) -> float | None:
-    """The hardness that the sump's product stands, mg/L as CaCO3; None where it is not entered."""
+    """The hardness that the sump's product stands, mg/L as CaCO3; None where it is not entered.
+
+    What its data sheet allows in the sump goes first; where it says only which mixing water the product
+    stands, that is the limit.
+    """
     row = desk.shop.sumps.get(sump, {})
     product: dict[str, Any] = desk.shop.products.get(row.get("product") or "", {})
-    ends = product.get("limits", {}).get("water_hardness")
+    limits = product.get("limits", {})
+    ends = limits.get("sump_hardness", limits.get("water_hardness"))
     return None if ends is None else float(ends[1] if isinstance(ends, list) else ends)
 
 

@@ -1,7 +1,8 @@
 """What the columns of a table mean: guessed from their headings, said by a person, and kept.
 
-A meaning is ``sump``, ``time``, ``date``, ``clock``, ``who``, ``skip``, or the id of a figure with its
-unit (``concentration:%``). A table that gives one figure to a row has ``figure``, ``value``, ``unit``.
+A meaning is ``sump``, ``time``, ``date``, ``clock``, ``who``, ``skip``, one of `HOW` (how it was got), or
+the id of a figure with its unit (``concentration:%``). A table that gives one figure to a row has
+``figure``, ``value``, ``unit``.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ from advisor.unit_table import UNITS
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
 
-PLAIN = ("sump", "time", "date", "clock", "who", "figure", "value", "unit", "mark", "skip")
+#: How a figure was got, as an auditor asks for it: fields of `advisor.logbook.readings.Context`.
+HOW = ("sample_point", "method", "instrument", "zeroed", "lot")
+PLAIN = ("sump", "time", "date", "clock", "who", *HOW, "figure", "value", "unit", "mark", "skip")
 #: Words of headings in English and German, by meaning; compared without case and signs.
 _HEADINGS: dict[str, tuple[str, ...]] = {
     "sump": ("sump", "machine", "tank", "maschine", "behälter", "machineno", "machinename", "anlage"),
@@ -28,6 +31,11 @@ _HEADINGS: dict[str, tuple[str, ...]] = {
     "date": ("date", "datum", "day", "tag"),
     "clock": ("clock", "uhrzeit", "hour", "zeit"),
     "who": ("who", "operator", "by", "prüfer", "werker", "user", "initials", "measuredby"),
+    "sample_point": ("samplepoint", "samplingpoint", "point", "probestelle", "entnahmestelle", "messstelle"),
+    "method": ("method", "methode", "verfahren", "messverfahren"),
+    "instrument": ("instrument", "device", "gerät", "messgerät"),
+    "zeroed": ("zeroed", "lastzero", "zeroedon", "nullabgleich", "kalibriert"),
+    "lot": ("lot", "striplot", "slidelot", "batch", "charge", "chargennr"),
     "figure": ("figure", "observable", "parameter", "property", "messgröße"),
     "value": ("value", "result", "wert", "ergebnis"),
     "unit": ("unit", "einheit", "units"),

@@ -10,14 +10,14 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from operator import attrgetter
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from advisor.errors import BadInput, SumpsideError
 from advisor.logbook.cell_numbers import cell_number
 from advisor.logbook.line import READ
 from advisor.logbook.moments import read_time
 from advisor.logbook.readings import MARKS, Context, Reading
-from advisor.logbook.table_columns import Column
+from advisor.logbook.table_columns import HOW, Column
 from advisor.quantities import parse
 
 if TYPE_CHECKING:
@@ -108,7 +108,10 @@ def plain_cell(cell: str) -> str:
 
 
 _Span = tuple[float, float]
-#: What readings of one sump, figure and person share: figure kept, context, factor, limits of raw and result.
+#: Who measured, then the fields of `HOW`; as written in the row.
+_How = tuple[str, ...]
+#: What readings of one sump, figure and way of measuring share: figure kept, context, factor, limits of
+#: raw and result.
 _Kept = tuple[str, Context, float, _Span, _Span]
 
 
@@ -122,9 +125,10 @@ class Taking:
         self.begun: list[str] = []  # sumps the shop does not hold yet
         self._times: dict[str, str] = {}
         self._sumps: dict[str, str] = {}
-        self._kept: dict[tuple[str, str, str], _Kept] = {}
+        self._kept: dict[tuple[str, str, _How], _Kept] = {}
         self._contexts: dict[Context, Context] = {}  # equal ones are one, so that they are kept once
         self._places = {c.meaning: n for n, c in enumerate(columns) if c.meaning != "skip"}
+        self._told = tuple(name for name in HOW if name in self._places)
         self._long_form = "figure" in self._places
         self._comma_table = True
         self._figures = [(n, c) for n, c in enumerate(columns) if c.meaning in READ]
@@ -159,14 +163,14 @@ class Taking:
             raise BadInput(what, right="Put text with separators in quotes.")
         sump = self._sump(self._cell(cells, "sump"))
         time = self._time(cells)
-        who = self._cell(cells, "who") or self.who
+        how = (self._cell(cells, "who") or self.who, *(self._cell(cells, name) for name in self._told))
         made = []
         for place, column in self._figures:
             cell = plain_cell(cells[place]) if place < len(cells) else ""
             if cell:
-                made.append(self._reading(sump, time, who, column, cell))
+                made.append(self._reading(sump, time, how, column, cell))
         if self._long_form and self._cell(cells, "value"):
-            made.append(self._long(sump, time, who, cells))
+            made.append(self._long(sump, time, how, cells))
         mark = self._cell(cells, "mark")
         if not mark:
             return made
@@ -216,13 +220,13 @@ class Taking:
                 pass
         return read_time(text, self.desk.now, day_first=self.day_first)
 
-    def _reading(self, sump: str, time: str, who: str, column: Column, cell: str) -> Reading:
+    def _reading(self, sump: str, time: str, how: _How, column: Column, cell: str) -> Reading:
         number = self._number(column, cell)
         if number is None:
             raw = parse(cell, column.unit, gallon=self.desk.gallon).value
         else:
             raw = number * column.scale + column.offset
-        return self._made(sump, time, who, column.meaning, raw)
+        return self._made(sump, time, how, column.meaning, raw)
 
     def _number(self, column: Column, cell: str) -> float | None:
         """The bare number of a cell, None where more stands in it."""
@@ -234,7 +238,7 @@ class Taking:
         whole = column.unit == COUNTED
         return cell_number(cell, possible, whole=whole, comma_table=self._comma_table)
 
-    def _long(self, sump: str, time: str, who: str, cells: list[str]) -> Reading:
+    def _long(self, sump: str, time: str, how: _How, cells: list[str]) -> Reading:
         """A row that holds one figure, named in the row."""
         figure = self._cell(cells, "figure").casefold().replace(" ", "_")
         if figure not in READ:
@@ -244,16 +248,16 @@ class Taking:
         cell, said = self._cell(cells, "value"), self._cell(cells, "unit")
         number = self._number(Column("", figure, unit), cell) if said in ("", unit) else None
         if number is not None:
-            return self._made(sump, time, who, figure, number)
+            return self._made(sump, time, how, figure, number)
         value = parse(f"{cell} {said}", unit, gallon=self.desk.gallon).value
-        return self._made(sump, time, who, figure, value)
+        return self._made(sump, time, how, figure, value)
 
-    def _made(self, sump: str, time: str, who: str, observable: str, raw: float) -> Reading:
+    def _made(self, sump: str, time: str, how: _How, observable: str, raw: float) -> Reading:
         """A reading as `line.finish` makes it, with what repeats taken from before."""
-        key = (sump, observable, who)
+        key = (sump, observable, how)
         held = self._kept.get(key)
         if held is None:
-            held = self._kept[key] = self._first(sump, time, observable, raw, who)
+            held = self._kept[key] = self._first(sump, time, observable, raw, how)
         kind, context, scale, (low, high), (least, most) = held
         if not low <= raw <= high:  # also refuses nan
             self._refuse(observable, raw)
@@ -262,15 +266,17 @@ class Taking:
             self._refuse(kind, result)
         return Reading(sump, kind, time, result, raw, context)
 
-    def _first(self, sump: str, time: str, observable: str, raw: float, who: str) -> _Kept:
-        """What all readings of this sump, figure and person have in common."""
+    def _first(self, sump: str, time: str, observable: str, raw: float, how: _How) -> _Kept:
+        """What all readings of this sump, figure and way of measuring have in common."""
         from advisor.logbook.line import finish
 
         low, high = self._limits[observable]
         if not low <= raw <= high:
             self._refuse(observable, raw)
         unit = self.desk.rules.observables[observable].unit or ""
-        one = finish(self.desk, sump, time, observable, raw, unit, Context(who=who))
+        told: dict[str, Any] = dict(zip(self._told, how[1:], strict=True))
+        got = Context(who=how[0], **told)
+        one = finish(self.desk, sump, time, observable, raw, unit, got)
         scale = one.context.factor / 100.0 if one.context.factor is not None else 1.0
         context = self._contexts.setdefault(one.context, one.context)
         return (one.observable, context, scale, (low, high), self._limits[one.observable])

@@ -11,6 +11,7 @@ import pytest
 from advisor.fixes_command import report
 from advisor.logbook.desk import Desk
 from advisor.logbook.fixes import Fix, biases, fixes, volumes
+from advisor.logbook.records import record
 from advisor.mixing.spread import NINETY
 from tests.logbook.readings_desk import day, desk_at, keep, reading
 
@@ -44,6 +45,17 @@ def test_a_recheck_closes_the_loop(read: float | None, verdict: str, tmp_path: P
     fixed(desk, "m1", 0.10, read, recipe(0.075, 50.0), 3)
     (fix,) = fixes(desk)
     assert (fix.before, fix.measured, fix.fill, fix.verdict) == (0.10, read, 0.75, verdict)
+
+
+def test_steps_ticked_after_the_reading_do_not_hide_it(tmp_path: Path) -> None:
+    """All 50 L went in two days ago and it was read the same day; the ticks came the next morning."""
+    desk = desk_at(tmp_path)
+    fixed(desk, "m1", 0.10, None, recipe(0.075, 50.0), 3)
+    data = {"litres": 50.0, "strength": 0.0, "case": 1}
+    desk.book.enter((), [record("addition", "m1", day(2), data)], time=day(2), who="op", how="pails")
+    keep(desk, reading("concentration", 0.075, 1.8))
+    desk.store.append(1, "step_done", {"step": 1}, time=day(1), who="op")
+    assert [(fix.measured, fix.verdict) for fix in fixes(desk)] == [(0.075, "as predicted")]
 
 
 @pytest.mark.parametrize("made", [{"recipe": {"refused": {"what": "x", "why": "y"}}}, None])

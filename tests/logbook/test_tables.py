@@ -57,6 +57,16 @@ def test_a_table_is_read(text: str, tmp_path: Path) -> None:
                                    ("m1", "ph", "2025-03-01"): 9.1})  # fmt: skip
 
 
+def test_how_a_figure_was_got_comes_along(tmp_path: Path) -> None:
+    """What an auditor asks of a reading is taken from the columns that say so, row by row."""
+    head = "sump,date,pH,who,instrument,method,zeroed,lot,sample point\n"
+    rows = "M1,2025-03-01,9.1,AB,R2,meter,2025-02-28,X9,nozzle\nM1,2025-03-02,9.0,CD,,strip,,X10,\n"
+    first, second = (r.context for r in taken(desk_at(tmp_path), tmp_path, head + rows).readings)
+    assert (first.who, first.instrument, first.method, first.zeroed, first.lot, first.sample_point) == (
+        "AB", "R2", "meter", "2025-02-28", "X9", "nozzle")  # fmt: skip
+    assert (second.who, second.instrument, second.method, second.lot) == ("CD", "", "strip", "X10")
+
+
 @pytest.mark.parametrize(
     ("row", "why"),
     [("M9,2025-03-01,9.1", "no sump 'M9'"), ("M1,soon,9.1", "not a time"),

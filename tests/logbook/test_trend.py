@@ -9,7 +9,7 @@ import pytest
 
 from advisor.errors import BadInput
 from advisor.logbook.desk import Desk
-from advisor.logbook.outlook import lines, outlook
+from advisor.logbook.outlook import hardness_limit, lines, outlook
 from advisor.logbook.readings import NOT_MEASURED
 from advisor.logbook.records import record
 from advisor.logbook.series import Series, series
@@ -104,6 +104,15 @@ def test_losses_come_from_readings_and_additions(desk: Desk) -> None:
     assert seen.holding is not None
     assert seen.holding.loss_per_day_l == pytest.approx(8.0)
     assert "plain water" in " ".join(lines(desk, seen))
+
+
+def test_what_the_sheet_allows_in_the_sump_goes_before_its_mixing_water(tmp_path: Path) -> None:
+    """A product for water up to 350 ppm that stands 900 ppm in use is not over its limit at 500."""
+    desk = desk_at(tmp_path)
+    desk.shop.products["p"]["limits"] = {"water_hardness": [50.0, 350.0], "sump_hardness": 900.0}
+    assert hardness_limit(desk, "m1") == 900.0
+    del desk.shop.products["p"]["limits"]["sump_hardness"]
+    assert hardness_limit(desk, "m1") == 350.0
 
 
 def test_a_hardness_limit_is_crossed_when_the_balance_says(tmp_path: Path) -> None:
