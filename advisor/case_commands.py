@@ -182,7 +182,28 @@ def _review(store: Any, args: argparse.Namespace) -> Any:
 
         extra = changes(case, args.change, shared_lexicon())
         return review.changed_json(case, extra) if args.json else review.changed_blocks(case, extra)
-    return case_screen.case_json(case) if args.json else case_screen.case_blocks(case)
+    found = _by_log(args, case.number) if case.state.recipe else []
+    if args.json:
+        return {**case_screen.case_json(case), "by_log": [row for row, _ in found]}
+    return case_screen.case_blocks(case) + [block for _, block in found]
+
+
+def _by_log(args: argparse.Namespace, number: int) -> list[tuple[dict[str, Any], Block]]:
+    """What the logbook says came of a case's recipes: what went in, and what was read after it."""
+    from dataclasses import asdict
+
+    from advisor.logbook.audit_text import fix_text
+    from advisor.logbook.desk import open_desk
+    from advisor.logbook.fixes import fixes
+
+    desk = open_desk(args.demo)
+    with desk.store:
+        held = [fix for fix in fixes(desk) if fix.case == number]
+    told = [fix_text(fix).partition(": ")[2] for fix in held]
+    return [
+        ({**asdict(fix), "verdict": fix.verdict}, Block("head", text, "BY THE LOG"))
+        for fix, text in zip(held, told, strict=True)
+    ]
 
 
 def _said(store: Any, args: argparse.Namespace) -> Any:

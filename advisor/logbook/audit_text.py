@@ -150,12 +150,13 @@ def _case(
         litres = volume(sum(r.data["litres"] for r in poured), desk.system)
         lots = ", ".join(sorted({str(r.data["lot"]) for r in poured if r.data.get("lot")}))
         made.append(f"    really poured, by record: {litres}" + (f", lot {lots}" if lots else ""))
-    made += [f"    {_fix(fix)}" for fix in came_to]
+    made += [f"    {fix_text(fix)}" for fix in came_to]
     made += [f"    {line}" for line in _lacking(events, poured)]
     return [*made, f"    seal {row.head}"]
 
 
-def _fix(fix: Fix) -> str:
+def fix_text(fix: Fix) -> str:
+    """What a recipe promised and what was read after it, in a line."""
     promised = f"{100 * fix.predicted:.1f} % ({100 * fix.low:.1f} to {100 * fix.high:.1f})"
     if fix.measured is None:
         return f"recheck: promised {promised}, not read again"

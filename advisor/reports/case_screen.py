@@ -8,6 +8,7 @@ from advisor.dialogue import phrases
 from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK
+from advisor.dialogue.following import doing
 from advisor.dialogue.recipe_screens import recipe_blocks
 from advisor.dialogue.screens import caution_blocks, fact_words, facts_words, reason_blocks, run_words
 from advisor.inference.assess import Assessment, Judged, assess
@@ -51,7 +52,7 @@ def case_json(case: Opened) -> dict[str, Any]:
 def case_blocks(case: Opened) -> list[Block]:
     """One case in one screen: complaint, answers, verdict, evidence, cautions, recipe, signatures."""
     state, rules = case.state, case.rules
-    first = next((case.words[n] for n in sorted(case.words)), "")
+    first = case.complaint
     where = f"{state.sump or phrases.NO_MACHINE}, visit {state.visit}, rule base {rules.hash}"
     blocks = [
         Block("head", where, f"CASE {case.number}"),
@@ -245,7 +246,9 @@ def _recipe(case: Opened) -> list[Block]:
         _UNITS.get(state.opened.get("units") or "metric", METRIC),
     )
     if not made["refused"]:
-        blocks.append(Block("text", f"{len(state.steps)} of {len(made['steps'])} steps ticked."))
+        steps = doing(made)
+        done = sum(step in state.steps for step in steps)
+        blocks.append(Block("text", f"{done} of {len(steps)} steps ticked."))
     for check in rechecks(case.events, case.words, case.rules):
         blocks.append(Block("head", f"{check.text}{'' if check.held else ': MISSED'}", "RESULT"))
     return blocks

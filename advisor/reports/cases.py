@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.dialogue import phrases, policy
-from advisor.dialogue.case import SHOP_BOOK, CaseState, at_verdict, fold
+from advisor.dialogue.case import LATEST, SHOP_BOOK, CaseState, at_verdict, fold
 from advisor.dialogue.events import Event, standing
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment, assess
@@ -43,6 +43,18 @@ class Opened:
         """The judgement of what the verdict stood on, or of other facts, on this rule base."""
         brought = [c for _, c in at_verdict(self.events, self.words).carried]
         return assess(self.judged if facts is None else facts, self.rules, carried=brought)
+
+    def tried(self, extra: Iterable[Fact]) -> Assessment:
+        """The judgement with answers changed: they count as said last, so that a strength takes the place of
+        the reading it came from.
+        """
+        return self.view([*self.judged, *(replace(fact, event=LATEST) for fact in extra)])
+
+    @property
+    def complaint(self) -> str:
+        """The first line that told something; the first one where none did, "" where it was erased."""
+        told = sorted({fact.event or 0 for fact in self.state.facts if fact.said != SHOP_BOOK})
+        return next((self.words[n] for n in [*told, *sorted(self.words)] if n in self.words), "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,13 +79,13 @@ def changed_json(case: Opened, extra: list[Fact]) -> dict[str, Any]:
 
     return {
         "recorded": verdict_json(case.view()),
-        "changed": verdict_json(case.view([*case.judged, *extra])),
+        "changed": verdict_json(case.tried(extra)),
     }
 
 
 def changed_blocks(case: Opened, extra: list[Fact]) -> list[Block]:
     """The verdict as it stands beside the verdict with the answers changed; the record is untouched."""
-    now, then = case.view(), case.view([*case.judged, *extra])
+    now, then = case.view(), case.tried(extra)
     said = phrases.listed([fact_words(f, case.rules) for f in extra])
     blocks = [Block("note", f"{said}.", "With"), *_beside("", "AS IT STANDS", "CHANGED")]
     for name, work in (("can run", _run), ("what it is", standing_words), ("first", _first)):

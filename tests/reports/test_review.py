@@ -63,6 +63,34 @@ def test_a_missed_prediction_needs_eyes(store: SqliteStore, save: Callable[..., 
     assert "missed" not in found[held]
 
 
+GLASS = (
+    ("no", {}),
+    ("reads 9 on the glass", {"refractometer_reading": 9.0, "refractometer_factor": 1.5, "target": "7 %"}),
+    ("level is down", {"sump_level": "low"}),
+)
+
+
+def test_a_changed_strength_takes_the_place_of_the_reading(
+    store: SqliteStore, save: Callable[..., int], rules: RuleBase
+) -> None:
+    """9 on the glass times 1.5 is 13.5 %; with the strength changed to 6.5 % the mix is not too strong."""
+    case = open_case(store, save(GLASS))
+    extra = given_facts({"facts": {"concentration": "6.5 %"}}, rules)
+    changed = review.changed_json(case, extra)
+    assert case.view().strength.value == pytest.approx(0.135)
+    assert case.tried(extra).strength.value == pytest.approx(0.065)
+    assert "rich_mix" in {c["id"] for c in changed["recorded"]["causes"][:3]}
+    assert "rich_mix" not in {c["id"] for c in changed["changed"]["causes"][:3]}
+
+
+def test_the_complaint_is_the_first_line_that_told_something(
+    store: SqliteStore, save: Callable[..., int]
+) -> None:
+    """What was typed before it and meant nothing is no complaint."""
+    assert open_case(store, save(GLASS)).complaint == "reads 9 on the glass"
+    assert open_case(store, save(VAGUE)).complaint == "a bit of foam"
+
+
 WELL = ("nobody", {"ruled_out": ["skin", "breathing", "eyes_nose", "injury", "danger_now"]})
 READ_WELL = (
     "all of that",
