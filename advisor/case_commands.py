@@ -7,6 +7,7 @@ import json
 import os
 import sys
 import time
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -97,7 +98,20 @@ def _desk(store: Any, args: argparse.Namespace) -> Any:
     from advisor.reports.review_talk import ReviewTalk, signer
 
     who = signer(args.who) if args.who else ""
-    return ReviewTalk(store, shared_lexicon(), _now, suggested=_login(), who=who)
+    return ReviewTalk(store, shared_lexicon(), _now, suggested=_login(), who=who, may_lift=_lifts(store))
+
+
+def _lifts(store: Any) -> Callable[[str], None]:
+    """Refuses a sign that may not say that a stop is put right: where people are listed, only their roles."""
+    from advisor.logbook.rights import refuse_without_right
+    from advisor.logbook.shop import stored_shop
+
+    def may_lift(who: str) -> None:
+        shop = stored_shop(store)
+        if shop.people:
+            refuse_without_right(shop, who, "sign that a stop is put right")
+
+    return may_lift
 
 
 def _login() -> str:

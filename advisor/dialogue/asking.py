@@ -45,23 +45,6 @@ _DANGERS = {
 }
 _PEOPLE = {"nobody", "noone", "everyone", "everybody", "one", "hurt", "ill", "keiner"}
 _LONG_NO = ("nobody", "nothing", "everyone", "everybody", "negative")
-#: What says that an emergency is dealt with, whole lines that may hold a slip, and what rules it out.
-_DEALT = (
-    "dealt with", "delt with", "safe now", "help is here", "ambulance is here", "ambulance came",
-    "ambulance has come", "ambulance called", "ambulance is on", "ambulance is coming", "sorted",
-    "ambulance has been called", "ambulance was called", "they are safe", "he is safe", "she is safe",
-)  # fmt: skip
-_DEALT_LINES = (
-    "it is dealt with",
-    "its dealt with",
-    "it's dealt with",
-    "dealt with",
-    "it has been dealt with",
-)
-_NOT_DEALT = {
-    "not", "no", "never", "nobody", "noone", "isnt", "arent", "wasnt", "cant", "cannot", "hasnt", "havent",
-    "need", "needs", "call", "when", "if", "how", "who", "what", "should", "nicht", "kein",
-}  # fmt: skip
 _NO_ANSWER = (["ok"], ["okay"], ["k"], ["all"], ["everyone"], ["everybody"], ["alle"], ["alles"], ["good"])
 _PLACES = {"pit", "fire", "smoke", "fumes", "air", "stinging"}
 _ILLS = {"rash", "cough", "skin", "eyes", "chest", "hurt", "ill", "sick", "unwell"}
@@ -164,16 +147,6 @@ def safety_facts(rules: RuleBase, text: str, told: Sequence[Fact] = ()) -> list[
     kept = {f.id for f in told if f.status == "present"}
     clear = [key for key in SAFE_MEANS if key in rules.observables and key not in kept]
     return [Fact(key, None, None, "ruled_out", said=text) for key in clear]
-
-
-def says_dealt_with(text: str) -> bool:
-    """Whether a line says that an emergency is dealt with; never where it denies, asks or still calls."""
-    words = re.findall(r"[a-z']+", text.lower())
-    asks = bool(words) and words[0] in {"is", "are", "do", "does", "can", "has", "was"}
-    if asks or {*words} & _NOT_DEALT or any(word.endswith("n't") for word in words):
-        return False
-    low = " ".join(words)
-    return any(said in low for said in _DEALT) or bool(get_close_matches(low, _DEALT_LINES, n=1, cutoff=0.9))
 
 
 def plain_yes(text: str) -> bool:

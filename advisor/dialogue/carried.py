@@ -1,14 +1,14 @@
 """Stops that outlive their case: what still stands at a sump from cases before, until it is put right.
 
 A stop is about the sump, not about the conversation it was told in. Who takes up the sump again is told
-of it first, and no recipe is worked out until somebody says that it is dealt with.
+of it first, and no recipe is worked out until it is put right: said so plainly, in this case or the one it
+arose in, or signed by who looks the case through. Each is an event, with who and when.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from advisor.dialogue import left_open, phrases_led
@@ -17,7 +17,6 @@ from advisor.dialogue.case import CaseState
 from advisor.dialogue.events import Event, standing
 from advisor.dialogue.shortening import first_sentence
 from advisor.inference.assess import assess
-from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase
 from advisor.showing import local_time
 
@@ -25,13 +24,6 @@ if TYPE_CHECKING:
     from advisor.dialogue.session import Session
 
 GRAVE = ("emergency", "stop")
-_DONE = re.compile(r"\b(?:dealt with|put right|sorted|safe now|they are safe|erledigt)\b")
-#: What makes of "dealt with" something that is not so, or not yet, or a question.
-_NOT_DONE = re.compile(
-    r"\?|\b(?:not|never|nobody|yet|unless|until|will|be|being|should|must|needs?|tomorrow|later|soon|half"
-    r"|partly|nearly|almost|if|when|once|before|after|who|how|is it|is that|was it|nicht|noch|niemand|wird"
-    r")\b|n['’]?t\b"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +40,6 @@ class Stop:
     level: str
     text: str
     time: str
-
-
-def told_dealt_with(text: str) -> bool:
-    """Whether a line says that something is dealt with: neither "not yet" nor a question."""
-    low = text.casefold()
-    return bool(_DONE.search(low)) and not _NOT_DONE.search(low)
 
 
 def still_standing(cases: Iterable[Sequence[Event]], rules: RuleBase) -> list[Stop]:
@@ -73,29 +59,41 @@ def still_standing(cases: Iterable[Sequence[Event]], rules: RuleBase) -> list[St
     return sorted(left, key=lambda stop: (GRAVE.index(stop.level), -stop.case))
 
 
+def own_stops(events: Sequence[Event], rules: RuleBase) -> list[Stop]:
+    """The stops that arose in a case and stand at its end."""
+    return _of_case(events, rules)[0]
+
+
 def _of_case(events: Sequence[Event], rules: RuleBase) -> tuple[list[Stop], set[tuple[int, str]]]:
     """The stops that arose in a case and stand at its end, and those of other cases it says are put right."""
     stands: dict[str, Stop] = {}
     cleared: set[tuple[int, str]] = set()
     over: set[str] = set()
     brought: set[str] = set()
+    right: set[str] = set()  # put right, until it is told anew
     void = _told_of_nothing(events)
     for event in standing(events):
         if event.kind == "carried":
             brought |= {c["id"] for c in event.data["cautions"]}
-        elif event.kind == "acknowledged" and event.data.get("carried"):
-            lifted = event.data["carried"]
+        elif event.kind in {"acknowledged", "review"} and (
+            event.data.get("carried") or event.data.get("put_right")
+        ):
+            lifted = event.data.get("carried", [])
             cleared |= {(one["case"], one["caution"]) for one in lifted}
             brought -= {one["caution"] for one in lifted}
+            right |= {*event.data.get("put_right", [])}
+        elif event.kind == "acknowledged" and event.data.get("passed"):
+            right |= {*event.data["cautions"]}
         elif event.kind == "acknowledged":
-            over |= {c for c in event.data["cautions"] if not _closes(rules, c)}
+            over |= {c for c in event.data["cautions"] if not closes(rules, c)}
         elif event.kind == "verdict":
             told = _grave(event.data["verdict"].get("cautions", []), rules)
             stands = {c: stands.get(c) or _stop(event, item) for c, item in told.items() if c not in brought}
         elif event.kind == "shown" and event.number not in void:
             told = _grave(event.data["cautions"], rules)
+            right -= {*told}
             stands |= {c: _stop(event, item) for c, item in told.items() if c not in brought}
-    return [stop for stop in stands.values() if stop.caution not in over], cleared
+    return [stop for stop in stands.values() if stop.caution not in over | right], cleared
 
 
 def _grave(cautions: Iterable[Mapping[str, Any]], rules: RuleBase) -> dict[str, Mapping[str, Any]]:
@@ -104,7 +102,7 @@ def _grave(cautions: Iterable[Mapping[str, Any]], rules: RuleBase) -> dict[str, 
     return {key: item for key, item in held.items() if "refuses" not in rules.cautions[key]}
 
 
-def _closes(rules: RuleBase, caution: str) -> bool:
+def closes(rules: RuleBase, caution: str) -> bool:
     """Whether a caution is about the fluid too: help for a person does not put that right."""
     return bool(rules.cautions.get(caution, {}).get("closes"))
 
@@ -144,7 +142,19 @@ def take_over(session: Session, name: str) -> list[Block]:
         session.record.append("carried", {"case": case, "since": told[0].time, "cautions": cautions})
         session.record.shown([s.caution for s in told])
     left = left_open.told(session.store, name, session.case, session.record.clock())
-    return _blocks(session.rules, found) + left
+    return told_blocks(session.rules, found) + left
+
+
+def put_right_meanwhile(session: Session, name: str) -> list[Block]:
+    """Let go, on coming back, of what was carried over and has been put right since in another case."""
+    still = {(stop.case, stop.caution) for stop in of_sump(session.store, name, session.rules)}
+    gone = [{"case": case, "caution": c} for case, c in session.state().carried if (case, c) not in still]
+    if not gone:
+        return []
+    ids = list(dict.fromkeys(str(one["caution"]) for one in gone))
+    session.record.append("acknowledged", {"cautions": ids, "carried": gone, "elsewhere": True})
+    cases = " and ".join(dict.fromkeys(str(one["case"]) for one in gone))
+    return [Block("text", phrases_led.PUT_RIGHT_MEANWHILE.format(case=cases))]
 
 
 def again(session: Session, state: CaseState) -> list[Block]:
@@ -155,10 +165,10 @@ def again(session: Session, state: CaseState) -> list[Block]:
         for (case, caution), since in state.carried.items()
         if caution in held
     ]
-    return _blocks(session.rules, sorted(stops, key=lambda stop: GRAVE.index(stop.level)))
+    return told_blocks(session.rules, sorted(stops, key=lambda stop: GRAVE.index(stop.level)))
 
 
-def _blocks(rules: RuleBase, stops: Sequence[Stop]) -> list[Block]:
+def told_blocks(rules: RuleBase, stops: Sequence[Stop]) -> list[Block]:
     blocks = []
     for stop in stops:
         kind, label = stop.level, phrases_led.STILL[stop.level]
@@ -173,24 +183,8 @@ def _blocks(rules: RuleBase, stops: Sequence[Stop]) -> list[Block]:
     return blocks
 
 
-def _brings(rules: RuleBase, fact: Fact, cautions: Sequence[str]) -> bool:
-    """Whether a fact by itself brings one of these on: "the vinegar is dealt with" pours none in."""
-    return not set(assess([fact], rules, questions=False).cautions).isdisjoint(cautions)
-
-
-def dealt_with(session: Session, state: CaseState, text: str) -> list[Block] | None:
-    """What follows when a line says that what was carried over is put right; None when it does not."""
-    if not state.carried or not _DONE.search(text.casefold()):
-        return None
-    if not told_dealt_with(text):
-        return [*again(session, state), *session.repeat()]
-    lifted = [{"case": case, "caution": caution} for case, caution in state.carried]
-    ids = list(dict.fromkeys(caution for _, caution in state.carried))
-    session.record.append("acknowledged", {"cautions": ids, "carried": lifted}, text)
-    cases = " and ".join(dict.fromkeys(str(one["case"]) for one in lifted))
-    told = [Block("text", phrases_led.PUT_RIGHT.format(case=cases))]
-    got = session.understood(text)
-    facts = tuple(f for f in got.facts if not _brings(session.rules, f, ids))
-    if facts:
-        return [*told, *session.take(text, replace(got, facts=facts), session.state(), answered=False)]
-    return [*told, *session.go_on()]
+def brought_again(rules: RuleBase, state: CaseState, caution: str) -> bool:
+    """Whether something told after a stop of this case was put right brings it on anew."""
+    since = state.put_right.get(caution)
+    later = [f for f in state.facts if since is not None and (f.event or 0) > since]
+    return bool(later) and caution in assess(later, rules, questions=False).cautions

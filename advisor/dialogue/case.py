@@ -31,6 +31,7 @@ class CaseState:
         expecting: the target asked last and not answered since, or None.
         shown: cautions put before the person; ever_shown: those among them that have been lifted since too;
             acknowledged: those said to be dealt with.
+        put_right: cautions of this case that are put right -> number of the event that says so.
         carried: what still stands from cases before, as (case, caution) -> when it was told there.
         sump: the sump chosen, as its name, or None.
         verdict, recipe: the last of each that stands, as data; `recipe_event` its number.
@@ -52,6 +53,7 @@ class CaseState:
     expecting: str | None = None
     shown: list[str] = field(default_factory=list)
     acknowledged: set[str] = field(default_factory=set)
+    put_right: dict[str, int] = field(default_factory=dict)
     carried: dict[tuple[int, str], str] = field(default_factory=dict)
     sump: str | None = None
     verdict: dict[str, Any] | None = None
@@ -174,6 +176,8 @@ def _asked(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
 
 def _shown(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     state.ever_shown.update(c["id"] for c in event.data["cautions"])
+    for told in event.data["cautions"]:
+        state.put_right.pop(told["id"], None)
     state.shown += [c["id"] for c in event.data["cautions"] if c["id"] not in state.shown]
 
 
@@ -183,15 +187,23 @@ def _carried(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
 
 
 def _acknowledged(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
-    if event.data.get("carried"):  # put right there; where it is so here as well, it is told whole
-        for one in event.data["carried"]:
-            state.carried.pop((one["case"], one["caution"]), None)
-        state.shown = [c for c in state.shown if c not in event.data["cautions"]]
+    lifted, right = event.data.get("carried", ()), event.data.get("put_right", ())
+    state.put_right |= dict.fromkeys(right, event.number)
+    for one in lifted:
+        state.carried.pop((one["case"], one["caution"]), None)
+    if lifted:  # put right there; where it is so here as well, it is told whole
+        elsewhere = {one["caution"] for one in lifted} - {*right}
+        state.shown = [c for c in state.shown if c not in elsewhere]
+    if lifted or right:
         return
     if event.data.get("passed"):  # should it come back, it is told again
         state.shown = [c for c in state.shown if c not in event.data["cautions"]]
         return
     state.acknowledged.update(event.data["cautions"])
+
+
+def _review(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
+    state.put_right |= dict.fromkeys(event.data.get("put_right", ()), event.number)
 
 
 def _kept(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
@@ -247,6 +259,7 @@ _APPLY = {
     "shown": _shown,
     "carried": _carried,
     "acknowledged": _acknowledged,
+    "review": _review,
     "kept_what_if": _kept,
     "verdict": _verdict,
     "recipe": _recipe,

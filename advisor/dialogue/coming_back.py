@@ -41,9 +41,10 @@ def take_up(session: Session, case: int) -> list[Block]:
         Block("note", phrases.listed(said) or "nothing noted yet", "Noted"),
     ]
     if state.sump:
+        meanwhile = carried.put_right_meanwhile(session, state.sump)
         carried.take_over(session, state.sump)
         state = session.state()
-        blocks = [*carried.again(session, state), *blocks]
+        blocks = [*carried.again(session, state), *meanwhile, *blocks]
     if following.stands(state):
         made = state.recipe or {}
         blocks += recipe_at_a_glance(session.view(state=state), made, session.shop.display)

@@ -30,7 +30,9 @@ The kinds, and what the data of each holds (``*`` = required):
     ``shown``; ``since``: when they were told there. Taken back with the line that chose the sump.
 ``acknowledged``
     ``cautions``*: list of caution ids the person says are understood or dealt with; ``carried``: those of
-    cases before that are put right, as ``{"case", "caution"}``; ``passed``: these were stops of this case.
+    cases before that are put right, as ``{"case", "caution"}``, ``elsewhere``: not by this person, but in
+    another case meanwhile; ``put_right``: those of this case that are put right;
+    ``passed``: these were stops of this case.
 ``retracted``
     ``events``*: numbers that no longer count, of talk or of ticks; all others stand.
 ``back``
@@ -58,7 +60,8 @@ The kinds, and what the data of each holds (``*`` = required):
     by then; ``confirmed``: read a second time; ``asked``: what went in is to be asked for; ``of``: the event
     whose result this takes the place of, now that it is known. The readings follow as ``said``.
 ``review``
-    ``agrees``*: true or false; ``cause``: the cause the reviewer holds for right; ``reason``.
+    ``agrees``*: true or false; ``cause``: the cause the reviewer holds for right; ``reason``;
+    ``put_right``: cautions of this case that the reviewer signs are put right.
 ``closed``
     ``how``*: finished, stopped, referred, replaced … A later ``recheck`` opens the case again.
 """

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from advisor.dialogue.blocks import Block
+from advisor.dialogue.carried import brought_again
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.glance import in_two_forms
 from advisor.dialogue.recipes import run_down_block
@@ -25,7 +26,8 @@ def fresh(state: CaseState, view: Assessment) -> list[str]:
 
 def _unshown(state: CaseState, view: Assessment) -> list[str]:
     level = {c: view.known.rules.cautions[c]["level"] for c in view.cautions}
-    return [c for c in view.cautions if c not in state.shown and level[c] != "note"]
+    told = {c for c in state.shown if not brought_again(view.known.rules, state, c)}
+    return [c for c in view.cautions if c not in told and level[c] != "note"]
 
 
 def _said_by_graver(state: CaseState, view: Assessment) -> list[str]:

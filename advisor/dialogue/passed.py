@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases_led
 from advisor.dialogue.blocks import Block
-from advisor.dialogue.carried import GRAVE, told_dealt_with
+from advisor.dialogue.carried import GRAVE
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.shortening import first_sentence
 from advisor.dialogue.understanding import Understood
@@ -42,12 +42,12 @@ def held(state: CaseState, words: Mapping[int, str], rules: RuleBase) -> tuple[s
         words: what was typed, by event number.
         rules: says which cautions stop, and which are about a mere proposal.
     """
-    told = [c for c in state.shown if c not in state.acknowledged and _lasting(rules, c)]
-    left = [f for i, f in enumerate(state.facts) if not _passed(f, state.facts[:i], words)] if told else []
-    if not told or len(left) == len(state.facts):
+    shown = told(state, rules)
+    left = [f for i, f in enumerate(state.facts) if not _passed(f, state.facts[:i], words)] if shown else []
+    if not shown or len(left) == len(state.facts):
         return ()
     standing = assess(left, rules, questions=False).cautions
-    return tuple(c for c in told if c in standing)
+    return tuple(c for c in shown if c in standing)
 
 
 def _lasting(rules: RuleBase, caution: str) -> bool:
@@ -103,17 +103,19 @@ def said_again(session: Session, state: CaseState, view: Assessment) -> list[Blo
     return still_blocks(session.rules, found[:1])[:-1]
 
 
-def dealt_with(session: Session, state: CaseState, text: str) -> list[Block] | None:
-    """What follows when a line says that what stood of this case is dealt with; None when nothing did."""
-    if not told_dealt_with(text):
-        return None
+def told(state: CaseState, rules: RuleBase) -> list[str]:
+    """Stops of this case that were put before the person and have not been acknowledged."""
+    return [c for c in state.shown if c not in state.acknowledged and _lasting(rules, c)]
+
+
+def end(session: Session, state: CaseState, text: str, meant: Sequence[str]) -> list[str]:
+    """End those of `meant` that only what has passed, or a danger of the moment, brought on; which ones."""
     words, rules = session.record.words, session.rules
-    told = [c for c in state.shown if c not in state.acknowledged and _lasting(rules, c)]
     over = {f.key: replace(f, status="ruled_out", said=text) for f in state.facts if f.id in NOW}
-    without = assess([*state.facts, *over.values()], rules, questions=False).cautions if told else ()
-    stops = [c for c in told if c in held(state, words, rules) or c not in without]
-    if not stops:
-        return None
-    session.record.said(text, Understood(facts=tuple(over.values())), state.expecting, answered=False)
-    session.record.append("acknowledged", {"cautions": stops, "passed": True})
-    return [Block("text", phrases_led.LIFTED), *session.go_on()]
+    without = assess([*state.facts, *over.values()], rules, questions=False).cautions if meant else ()
+    of_passing = held(state, words, rules)
+    stops = [c for c in told(state, rules) if c in meant and (c in of_passing or c not in without)]
+    if stops:
+        session.record.said(text, Understood(facts=tuple(over.values())), state.expecting, answered=False)
+        session.record.append("acknowledged", {"cautions": stops, "passed": True})
+    return stops

@@ -109,3 +109,8 @@ LEFT_OPEN = (
     "A recipe for this sump is still open: case {case}, {who}, {when}, {done} of {steps} steps ticked. "
     'Finish that one before another. "sumpside today" shows how many pails are in.'
 )
+PUT_RIGHT_MEANWHILE = "What stood from case {case} was put right meanwhile."
+PUT_RIGHT_HERE = (
+    "Noted: that is put right, and stands at this sump no longer. This case keeps its verdict. For how the "
+    'sump is now, type "stop here" and begin anew.'
+)

@@ -11,6 +11,7 @@ from typing import Any
 from advisor.dialogue import (
     acting,
     carried,
+    lifting,
     lone_numbers,
     new_cautions,
     passed,
@@ -29,13 +30,13 @@ from advisor.dialogue.asking import (
     plain_yes,
     question_blocks,
     safety_facts,
-    says_dealt_with,
     uncrossed,
     why_unusable,
 )
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import CaseState
 from advisor.dialogue.coming_back import offer_answered, take_up
+from advisor.dialogue.dealt_with import says_dealt_with
 from advisor.dialogue.doubts import Doubts
 from advisor.dialogue.explaining import Explainer
 from advisor.dialogue.following import POURED, RECHECK, begun, is_closed, is_spent, outdated
@@ -192,11 +193,10 @@ class Session:
         standing = self.last_move
         alarmed = standing.name == "emergency" and standing.target not in state.acknowledged
         brought = not alarmed or any(c == standing.target for _, c in state.carried)
-        lifted = carried.dealt_with(self, state, text) if brought else None
-        lifted = lifted if lifted is not None or alarmed else passed.dealt_with(self, state, text)
+        lifted = lifting.dealt_with(self, state, text) if brought else None
         if lifted is not None:
             return lifted
-        if alarmed and not brought and says_dealt_with(low):
+        if alarmed and not brought and says_dealt_with(text, self.lexicon):
             self.record.append("acknowledged", {"cautions": [standing.target]}, text)
             return self.go_on()
         if alarmed and not self.understood(text).facts and low not in _LEAVE:

@@ -188,7 +188,8 @@ def _event(event: Event, desk: Desk) -> str:
     if event.kind == "carried":
         return f"still standing from case {data['case']}: " + ", ".join(c["id"] for c in data["cautions"])
     if event.kind == "acknowledged":
-        word = "put right" if data.get("carried") else "acknowledged"
+        word = "put right" if data.get("carried") or data.get("put_right") else "acknowledged"
+        word = "found put right in another case" if data.get("elsewhere") else word
         return f"{word}: " + ", ".join(data["cautions"])
     if event.kind == "verdict":
         return _verdict(data)
@@ -205,7 +206,8 @@ def _event(event: Event, desk: Desk) -> str:
         return f"read again (visit {event.visit})"
     if event.kind == "review":
         agrees = "agrees" if data["agrees"] else f"overruled: {data.get('cause', 'cause not said')}"
-        return f"signed, {agrees}" + (f", reason: {data['reason']}" if data.get("reason") else "")
+        right = f", put right: {', '.join(data['put_right'])}" if data.get("put_right") else ""
+        return f"signed, {agrees}{right}" + (f", reason: {data['reason']}" if data.get("reason") else "")
     if event.kind == "closed":
         return f"closed: {data['how']}"
     return "answers taken back" if event.kind in ("back", "retracted") else ""

@@ -94,7 +94,7 @@ def signatures(events: Sequence[Event]) -> list[Event]:
 def signed_words(event: Event, rules: RuleBase) -> str:
     """What one signature says and who gave it; the cause in the words a person is told."""
     if event.data["agrees"]:
-        return f"agreed by {event.who}"
+        return f"agreed by {event.who}{', the stop put right' if event.data.get('put_right') else ''}"
     cause = str(event.data.get("cause"))
     return f"overruled by {event.who}: {cause_title(rules, cause)}"
 

@@ -28,6 +28,7 @@ from advisor.reports.case_screen import (
 from advisor.reports.cases import Opened, open_case
 from advisor.reports.eyes import cause_title, signature_words, signatures
 from advisor.reports.path import cause_words, path_blocks, verdict_words
+from advisor.reports.putting_right import right_words, signed_right, standing_blocks
 from advisor.reports.signing import changes, disputes, nearly_called, overruling, signed_data
 from advisor.showing import local_time
 
@@ -38,6 +39,7 @@ HELP = (
     ("path", "how it was decided, answer by answer"),
     ("answers", 'every answer in full; "cautions" and "recipe" show those in full'),
     ("agree", "signs that the verdict is right"),
+    ("put right", "signs that too, and that the case's stop is put right"),
     ("overrule it was tramp oil because ...", "signs that another cause is right"),
     ("list", "what needs eyes first"),
     ("q", "leaves; so do quit, exit and Ctrl-D"),
@@ -81,6 +83,7 @@ class Waiting:
     Attributes:
         asks: ``cause``, ``reason``, ``again`` or ``who``.
         cause: the cause held for right, None to agree; reason: why; rivals: causes offered by number.
+        right: stops that are signed to be put right.
         shown: numbers of the earlier signatures that the person has been shown.
     """
 
@@ -88,6 +91,7 @@ class Waiting:
     cause: str | None
     reason: str = ""
     rivals: tuple[str, ...] = ()
+    right: tuple[str, ...] = ()
     shown: set[int] = field(default_factory=set)
 
 
@@ -100,13 +104,15 @@ class ReviewTalk:
         clock: the time now, as events keep it.
         suggested: a name to be offered for the signature, "" for none.
         who: the name that signs, "" while it is not known.
+        may_lift: raises `Refused` for a sign that may not say that a stop is put right.
     """
 
     def __init__(
-        self, store: Any, lexicon: Lexicon, clock: Callable[[], str], *, suggested: str = "", who: str = ""
-    ) -> None:
+        self, store: Any, lexicon: Lexicon, clock: Callable[[], str], *, suggested: str = "", who: str = "",
+        may_lift: Callable[[str], None] = lambda _: None,
+    ) -> None:  # fmt: skip
         self.store, self.lexicon, self.clock = store, lexicon, clock
-        self.suggested, self.who = suggested, who
+        self.suggested, self.who, self.may_lift = suggested, who, may_lift
         self.case: Opened | None = None
         self.waiting: Waiting | None = None
         self.over = False
@@ -167,6 +173,9 @@ class ReviewTalk:
         if low in _NO or _WRONG.fullmatch(low):
             return self._ask_cause()
         disputed = disputes(text)
+        right = None if disputed else signed_right(case, text, self.lexicon)
+        if right:
+            return self._sign(Waiting("who", None, right=right))
         held = None if disputed is False else self._held(text, sure=disputed is True)
         if held:
             return held
@@ -186,7 +195,7 @@ class ReviewTalk:
     def _case(self, number: int) -> list[Block]:
         self.case = open_case(self.store, number)
         told = 'Type "agree", "overrule it was ... because ...", "what if ...", "next", or "help" for more.'
-        return [*case_blocks(self.case), Block("ask", told)]
+        return [*case_blocks(self.case), *standing_blocks(self.case), Block("ask", told)]
 
     def _next(self) -> list[Block]:
         numbers = review.in_need(self.store)
@@ -310,7 +319,9 @@ class ReviewTalk:
         case = open_case(self.store, self._opened().number)
         if any(e.number not in waiting.shown for e in signatures(case.events)):
             return self._sign(waiting)  # somebody else has signed meanwhile
-        data, self.waiting = signed_data(case, waiting.cause, waiting.reason), None
+        if waiting.right:
+            self.may_lift(self.who)
+        data, self.waiting = signed_data(case, waiting.cause, waiting.reason, waiting.right), None
         event = self.store.append(case.number, "review", data, time=self.clock(), who=self.who)
         self.case = open_case(self.store, case.number)
         told = signed_blocks(event, self._what(waiting))
@@ -318,7 +329,9 @@ class ReviewTalk:
         return told if self.one_line else [*told, further]
 
     def _what(self, waiting: Waiting) -> str:
-        return what_is_signed(self._opened(), signed_data(self._opened(), waiting.cause, waiting.reason))
+        case, right = self._opened(), waiting.right
+        said = what_is_signed(case, signed_data(case, waiting.cause, waiting.reason))
+        return said.rstrip(".") + right_words(case, right)
 
 
 def signed_already(case: Opened, earlier: list[Any], cause: str | None) -> list[Block]:

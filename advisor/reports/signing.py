@@ -4,6 +4,7 @@ answer on trial."""
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from difflib import get_close_matches
 from typing import Any
 
@@ -197,8 +198,13 @@ def signature(case: Opened, overrule: str | None, reason: str) -> dict[str, Any]
     return signed_data(case, cause, reason)
 
 
-def signed_data(case: Opened, cause: str | None, reason: str = "") -> dict[str, Any]:
+def signed_data(
+    case: Opened, cause: str | None, reason: str = "", right: Sequence[str] = ()
+) -> dict[str, Any]:
     """Data of a signature: the cause held for right (None agrees) and why; what it is about and stands on.
+
+    Args:
+        right: cautions of this case that are signed to be put right; only who agrees signs that.
 
     Raises:
         BadInput: the case has no verdict.
@@ -214,4 +220,4 @@ def signed_data(case: Opened, cause: str | None, reason: str = "") -> dict[str, 
         "verdict": about.number,
         "rules": case.rules.hash,
         "seal": case.events[-1].hash,
-    }
+    } | ({"put_right": [*right]} if right and not cause else {})

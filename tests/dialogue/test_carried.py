@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from advisor.dialogue.carried import of_sump, told_dealt_with
+from advisor.cli import shared_lexicon
+from advisor.dialogue.carried import of_sump
+from advisor.dialogue.dealt_with import says_put_right
 from advisor.knowledge.rulebase import load
 from advisor.reports.cases import open_case, path_of
 from advisor.reports.rejudge import judge_again, past
@@ -151,7 +153,70 @@ def test_taking_back_the_sump_takes_back_what_it_brought(store: Store) -> None:
 )  # fmt: skip
 def test_only_a_plain_word_lifts_it(said: str, lifts: bool) -> None:
     """A question, a denial or a plan lifts nothing."""
-    assert told_dealt_with(said) is lifts
+    assert says_put_right(said, shared_lexicon()) is lifts
+
+
+def test_in_its_own_case_a_stop_is_lifted_with_who_and_when(store: Store) -> None:
+    """The lifting is an event; the case keeps its verdict, and the next one at the sump starts free."""
+    talk = session(store, demo=True)
+
+    say(talk, "lathe 2: i poured vinegar in", "no", "dealt with", "stop here")
+
+    lifted = [e for e in store.events(talk.case or 0) if e.data.get("put_right")]
+    assert [(e.kind, e.who) for e in lifted] == [("acknowledged", "operator")]
+    assert ACID in lifted[0].data["put_right"]
+    assert talk.view().run == "stop"
+    assert standing(store) == set()
+
+
+def test_the_same_thing_done_once_more_in_one_case_stands_once_more(store: Store) -> None:
+    """What is put right is what went in before; more of it is told whole and stands."""
+    talk = session(store, demo=True)
+    say(talk, "lathe 2: i poured vinegar in", "no", "dealt with")
+    assert standing(store) == set()
+
+    screen = say(talk, "i poured vinegar in again")
+
+    assert "STOP  Acid went in" in screen
+    assert ACID in standing(store)
+
+
+@pytest.mark.parametrize(
+    "doubt",
+    ["i think it is dealt with", "should be sorted by now", "probably put right", "they say its sorted",
+     "sorted the hose", "is it sorted", "help is here"],
+)  # fmt: skip
+def test_no_doubt_and_nothing_else_put_right_lifts_a_stop(store: Store, doubt: str) -> None:
+    """Neither in its own case nor in a later one."""
+    stopped(store, "lathe 2: i poured vinegar in", "no", doubt, "stop here")
+    stopped(store, "lathe 2 foams", doubt, "stop here")
+
+    assert ACID in standing(store)
+
+
+def test_only_what_is_named_is_lifted(store: Store) -> None:
+    """The vinegar put right leaves the bleach in the sump."""
+    stopped(store, "lathe 2: i poured bleach in", "no", "stop here")
+    stopped(store, "lathe 2: i poured vinegar in", "no", "the vinegar is dealt with", "stop here")
+
+    assert ACID not in standing(store)
+    assert "bleach_in_the_sump" in standing(store)
+
+
+def test_what_was_put_right_meanwhile_is_let_go_on_coming_back(store: Store) -> None:
+    """A talk left open with a stop from before does not go on holding it."""
+    first = stopped(store, "lathe 2: i poured vinegar in", "no", "stop here")
+    talk = session(store, demo=True)
+    say(talk, "lathe 2 foams", "no")
+    ids = [stop.caution for stop in of_sump(store, "Lathe 2", load())]
+    data = {"agrees": True, "put_right": ids}
+    store.append(first, "review", data, time="2025-03-04T06:00:00Z", who="K. Berg")
+
+    again = session(store, demo=True)
+    screen = say(again, "yes")
+
+    assert f"What stood from case {first} was put right meanwhile." in screen
+    assert not again.state().carried
 
 
 def test_a_recipe_left_open_by_another_is_told_before_a_second_is_made(store: Store) -> None:

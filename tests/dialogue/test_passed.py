@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from advisor.dialogue.asking import says_dealt_with
+from advisor.cli import shared_lexicon
+from advisor.dialogue.dealt_with import says_dealt_with
 from tests.dialogue.test_session import Store, held, say, session, store
 
 __all__ = ["store"]
@@ -85,7 +86,7 @@ def test_an_emergency_leads_every_answer_until_it_is_dealt_with(store: Store, li
 @pytest.mark.parametrize("line", ["he threw up, ok now", "its ok now", "fine now"])
 def test_better_is_not_dealt_with(line: str) -> None:
     """Help has to have been called, or the person be safe."""
-    assert not says_dealt_with(line)
+    assert not says_dealt_with(line, shared_lexicon())
 
 
 def test_a_line_that_cannot_be_used_is_met_with_the_stop(store: Store) -> None:

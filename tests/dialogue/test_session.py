@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from advisor.cli import shared_lexicon, shop_book
-from advisor.dialogue.asking import says_dealt_with
+from advisor.dialogue.dealt_with import says_dealt_with
 from advisor.dialogue.session import Session
 from advisor.dialogue.shop import Shop
 from advisor.knowledge.rulebase import load
@@ -278,7 +278,7 @@ def test_a_misspelt_nobody_is_an_answer(store: Store, said: str) -> None:
 )
 def test_an_emergency_ends_only_where_it_is_said_to_be_over(said: str, dealt: bool) -> None:
     """A slip is forgiven; what denies it, asks, or still calls for help ends nothing."""
-    assert says_dealt_with(said) is dealt
+    assert says_dealt_with(said, shared_lexicon()) is dealt
 
 
 def test_can_i_run_is_answered_at_any_time(store: Store) -> None:

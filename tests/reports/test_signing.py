@@ -6,8 +6,9 @@ from collections.abc import Callable
 
 import pytest
 
+from advisor.dialogue.carried import of_sump
 from advisor.dialogue.understanding import Lexicon
-from advisor.errors import BadInput
+from advisor.errors import BadInput, Refused
 from advisor.knowledge.rulebase import RuleBase
 from advisor.logbook.store import SqliteStore
 from advisor.reports import review
@@ -328,3 +329,54 @@ def test_a_verdict_is_read_as_it_stood(store: SqliteStore, save: Save) -> None:
     assert not any("judged again it differs" in b.text for b in blocks)
     assert any("strength 8 %" in b.text for b in blocks)
     assert len(opened.judged) == len(opened.state.facts) - 1
+
+
+ACID = (("i poured vinegar in", {"event": "acid_added"}),)
+
+
+def test_a_signed_agreement_lifts_the_stop_of_its_case(
+    store: SqliteStore, lexicon: Lexicon, rules: RuleBase, save: Save
+) -> None:
+    """Who, when and what are in the signature; a plain agreement lifts nothing."""
+    case = save(ACID, sump="Mill 9")
+    talk = desk(store, lexicon)
+    assert "NOT PUT RIGHT" in " ".join(b.label for b in talk.open(case))
+    told(talk, "agree", "K. Berg")
+    assert of_sump(store, "Mill 9", rules)
+
+    told(talk, "put right", "yes")
+
+    signed = store.events(case)[-1]
+    assert (signed.kind, signed.who, signed.time) == ("review", "K. Berg", LATER)
+    assert "acid_in_the_sump" in signed.data["put_right"]
+    assert of_sump(store, "Mill 9", rules) == []
+
+
+@pytest.mark.parametrize("said", ["i think it is put right", "should be sorted", "not put right yet"])
+def test_a_doubt_signs_nothing_as_put_right(
+    store: SqliteStore, lexicon: Lexicon, rules: RuleBase, save: Save, said: str
+) -> None:
+    """The line is answered with what would be right, and nothing is asked for."""
+    talk = desk(store, lexicon, who="K. Berg")
+    talk.open(save(ACID, sump="Mill 9"))
+
+    assert "doubt lifts no stop" in told(talk, said)
+    assert talk.waiting is None
+    assert of_sump(store, "Mill 9", rules)
+
+
+def test_who_may_not_lift_a_stop_signs_nothing(
+    store: SqliteStore, lexicon: Lexicon, rules: RuleBase, save: Save
+) -> None:
+    """The sign is checked before anything is written."""
+    case = save(ACID, sump="Mill 9")
+
+    def may_lift(who: str) -> None:
+        raise Refused(f"{who!r} may not", value=who, right="A supervisor can.")
+
+    talk = ReviewTalk(store, lexicon, lambda: LATER, who="op", may_lift=may_lift)
+    talk.open(case)
+
+    assert "may not" in told(talk, "put right")
+    assert store.events(case)[-1].kind != "review"
+    assert of_sump(store, "Mill 9", rules)
