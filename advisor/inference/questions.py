@@ -5,7 +5,7 @@ The rule engine does not run here; everything comes from the hypotheses already 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import log2, sqrt
 
@@ -19,6 +19,9 @@ from advisor.knowledge.rulebase import Observable, RuleBase
 MOST = 90
 #: A question with a smaller chance than this of changing what is done first is not worth asking (design).
 WORTH = 0.05
+#: Once a cause is named, what is done first must be expected to become likelier right by so much (judgement,
+#: common practice, no source).
+BETTER = 0.03
 #: While no cause is named, a question that tells at least so many bits about it is worth asking too.
 TELLS = 0.01
 #: A look or measurement that takes longer, in minutes or in hours of waiting, is proposed, not waited for.
@@ -43,6 +46,8 @@ class Question:
         id: the observable to ask about.
         gain: bits about the first action.
         changes: chance that the answer changes the first action.
+        better: how much likelier the first action is expected to be the right one after the answer; an
+            answer after which the machine must stop counts with its whole chance.
         effort: minutes there, waiting included at half a minute an hour.
         walk: minutes to get there from another place.
         between: the two causes whose answers differ most, likeliest first.
@@ -51,6 +56,7 @@ class Question:
     id: str
     gain: float
     changes: float
+    better: float
     effort: float
     walk: float
     between: tuple[str, str] | None
@@ -80,7 +86,9 @@ def worth_asking(
 ) -> list[Question]:
     """The questions that may still change what is done first, best first; none when it is time to decide.
 
-    While no cause is named, whatever tells something about it is asked too.
+    While no cause is named, whatever tells something about it is asked too. Once one is, an answer must be
+    expected to better what is done first: two actions that come out as likely as each other change places
+    easily, and nothing is gained by it.
 
     Args:
         questions: as ranked.
@@ -93,7 +101,8 @@ def worth_asking(
         item = rules.observables[question.id]
         if item.wait_h > LONGEST_WAIT or item.effort > LONGEST_MINUTES:
             continue
-        if question.changes >= WORTH or (not named and question.gain >= TELLS):
+        tells = question.changes >= WORTH or question.gain >= TELLS
+        if question.better >= BETTER if named else tells:
             found.append((-question.pays(there=item.place == at), question.id, question))
     return [question for _, _, question in sorted(found)]
 
@@ -199,8 +208,7 @@ def rank(
     rules = known.rules
     weighed = considered(rules, belief, nodes, lead)
     now = _by_label([(label, p) for _, p, label in weighed.hypotheses])
-    best_now = max(now, key=lambda k: now[k])
-    before = _entropy(now)
+    stops = {first_action(rules, frozenset([c])) for c in rules.causes if rules.causes[c].run == "stop"}
     made: list[tuple[Question, Outcomes]] = []
     for item in candidates(known):
         node = filled_node(known, item)
@@ -209,24 +217,38 @@ def rank(
         outcomes = Outcomes(known, item, node, weighed)
         if not outcomes.causes:
             continue
-        gain, changes = _worth(outcomes.splits(), before, best_now)
+        gain, changes, better = worth_of(outcomes.splits(), now, stops)
         if gain > 1e-4:
-            made.append((Question(item.id, gain, changes, effort(item), walk(item), None), outcomes))
+            made.append((Question(item.id, gain, changes, better, effort(item), walk(item), None), outcomes))
     made.sort(key=lambda pair: (-pair[0].worth, pair[0].id))
     told = [replace(q, between=_between(o, belief, rules)) for q, o in made[:TOLD]]
     return [*told, *(q for q, _ in made[TOLD:])]
 
 
-def _worth(after: Sequence[Mapping[str, float]], before: float, best_now: str) -> tuple[float, float]:
-    """Bits an answer is expected to tell about the first action, and the chance that it changes it."""
-    left, changes = 0.0, 0.0
+def worth_of(
+    after: Sequence[Mapping[str, float]], now: Mapping[str, float], stops: Collection[str]
+) -> tuple[float, float, float]:
+    """What an answer is expected to bring, by the shares of each first action now and after every answer.
+
+    Args:
+        after: for each answer, what it leaves of each first action; all of them sum to 1.
+        now: the share of each first action before it.
+        stops: first actions of what stops the machine; a change to one counts with its whole chance.
+
+    Returns:
+        Bits about the first action, the chance that it changes, and how much likelier right it gets.
+    """
+    best_now = max(now, key=lambda k: now[k])
+    left, changes, better = 0.0, 0.0, 0.0
     for split in after:
         share = sum(split.values())
         if share > 0:
             left += share * _entropy(split)
-            if max(split, key=lambda k: split[k]) != best_now:
+            best = max(split, key=lambda k: split[k])
+            if best != best_now:
                 changes += share
-    return before - left, changes
+                better += share if best in stops else split[best] - split.get(best_now, 0.0)
+    return _entropy(now) - left, changes, better
 
 
 def _by_label(pairs: Sequence[tuple[str, float]]) -> dict[str, float]:

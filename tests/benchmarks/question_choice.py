@@ -1,6 +1,6 @@
 """How many questions, and how much work and walking, to the right verdict: our choice against others.
 
-    python tests/benchmarks/question_choice.py [people per cause] [seed] [-v]
+    python tests/benchmarks/question_choice.py [people per cause] [seed ...] [-v]
 
 Simulated people (`simulated_people.py`) come with one thing and answer what they are asked. Every way of
 asking is stopped by the program's own rule (named and nothing likely to change it, nothing worth asking, or
@@ -10,7 +10,8 @@ to another place. Opening and safety questions stand apart: they are asked by ev
 A fixed order is a list of questions asked one after the other; what is known or cannot be asked is left
 out. The best is searched on other people: greedily, by what each place of the list brings over all of
 them for nought, root and whole of its minutes. The same order that also leaves out what our stop rule calls
-not worth asking is shown beside it; that one borrows half of our choice.
+not worth asking is shown beside it; that one borrows half of our choice. With several seeds each has its
+own people and its own searched orders; the mean over them is told at the end, with the least and the most.
 
 Ways are compared at equal accuracy: the share of people whose cause is in a named chain. The better one is
 held back to the other's share by a limit on its number of questions (interpolated between two limits).
@@ -21,11 +22,13 @@ on small sumps what no way of asking could save.
 
 from __future__ import annotations
 
+import os
 import statistics
 import sys
 from collections import Counter, defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from math import log2
 from pathlib import Path
 
@@ -35,7 +38,16 @@ from simulated_people import Person, people
 
 from advisor.dialogue.policy import MOST_QUESTIONS
 from advisor.inference.assess import Assessment, assess
-from advisor.inference.questions import NO_WALK, Question, candidates, considered, walk, worth_asking
+from advisor.inference.questions import (
+    LONGEST_MINUTES,
+    LONGEST_WAIT,
+    NO_WALK,
+    Question,
+    candidates,
+    considered,
+    walk,
+    worth_asking,
+)
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import RuleBase, load
 
@@ -50,21 +62,39 @@ class Turn:
     minutes: float
     right: bool
     three: bool
-    bits: float
+    state: State
     best: float
 
 
+class State:
+    """What is known, judged; the rest is worked out once, and only where it is wanted."""
+
+    def __init__(self, view: Assessment) -> None:
+        self.view = view
+
+    @cached_property
+    def bits(self) -> float:
+        """Bits of what is done first that are left."""
+        return bits_left(self.view)
+
+    @cached_property
+    def open(self) -> frozenset[str]:
+        """Everything that may be asked now, telling or not."""
+        found = candidates(self.view.known)
+        return frozenset(i.id for i in found if i.wait_h <= LONGEST_WAIT and i.effort <= LONGEST_MINUTES)
+
+
 class Judge:
-    """Judgements remembered by what is known: every way of asking meets many of the same states."""
+    """States remembered by what is known: every way of asking meets many of the same."""
 
     def __init__(self, rules: RuleBase) -> None:
         self.rules = rules
-        self.held: dict[frozenset[tuple[object, ...]], Assessment] = {}
+        self.held: dict[frozenset[tuple[object, ...]], State] = {}
 
-    def __call__(self, facts: list[Fact]) -> Assessment:
+    def __call__(self, facts: list[Fact]) -> State:
         key = frozenset((f.id, f.value, f.status) for f in facts)
         if key not in self.held:
-            self.held[key] = assess(facts, self.rules)
+            self.held[key] = State(assess(facts, self.rules))
         return self.held[key]
 
 
@@ -81,19 +111,19 @@ class Interview:
         self._judge()
 
     def _judge(self) -> None:
-        self.view = view = self.judge(self.facts)
+        self.state = self.judge(self.facts)
+        view = self.state.view
         questions = [q for q in view.questions if q.id not in self.asked]
         named, cause = view.verdict == "named", self.person.cause
         done = len(self.asked) >= MOST_QUESTIONS
         self.worth = [] if done else worth_asking(questions, self.rules, named=named, at=self.at)
         three = cause in [j.id for j in view.causes[:3]]
         best = max((q.gain for q in self.worth), default=0.0)
-        self.turns.append(Turn(self.minutes, named and cause in view.chain, three, bits_left(view), best))
+        self.turns.append(Turn(self.minutes, named and cause in view.chain, three, self.state, best))
 
     def askable(self) -> set[str]:
-        """Everything that may be asked now, telling or not."""
-        open_ = {i.id for i in candidates(self.view.known) if i.wait_h <= 1 and i.effort <= 15}
-        return open_ - {*self.asked}
+        """Everything that may be asked now and has not been, telling or not."""
+        return {*self.state.open} - {*self.asked}
 
     def cost(self, target: str) -> float:
         """Minutes that one more question takes, the way there included."""
@@ -211,25 +241,23 @@ def ways(judge: Judge, seed: int) -> dict[str, Choose]:
     return found
 
 
-def main() -> None:
-    """Run every way of asking on the same people and print the table."""
-    numbers = [int(a) for a in sys.argv[1:] if a.isdigit()]
-    each = numbers[0] if numbers else 2
-    seed = numbers[1] if len(numbers) > 1 else 1
-    judge = Judge(load())
-    asked = people(judge.rules, each, seed)
+def compare(rules: RuleBase, each: int, seed: int) -> tuple[dict[str, float], float]:
+    """Every way of asking on the people of one seed: our minutes over theirs, and our share of right ones."""
+    judge = Judge(rules)
+    asked = people(rules, each, seed)
     print(f"{len(asked)} people, {len({p.cause for p in asked})} causes, seed {seed}", flush=True)
     rows: dict[str, list[list[Turn]]] = {}
     for name, choose in ways(judge, seed).items():
         rows[name] = [Interview(judge, person).run(choose) for person in asked]
         print(told(name, rows[name]), flush=True)
     ours = next(iter(rows.values()))
+    efforts = {}
     for name, theirs in rows.items():
         if theirs is not ours:
-            effort, share = ratio(ours, theirs)
-            print(f"our minutes over theirs {effort:.2f}, both right {share:.2f}: {name}")
-    first = statistics.mean(turns[0].bits for turns in ours)
-    last = statistics.mean(turns[-1].bits for turns in ours)
+            efforts[name], share = ratio(ours, theirs)
+            print(f"our minutes over theirs {efforts[name]:.2f}, both right {share:.2f}: {name}")
+    first = statistics.mean(turns[0].state.bits for turns in ours)
+    last = statistics.mean(turns[-1].state.bits for turns in ours)
     best = statistics.mean(t.best for turns in ours for t in turns[:-1])
     print(
         f"bits about the first action {first:.2f} after the complaint, {last:.2f} at the end; "
@@ -241,6 +269,21 @@ def main() -> None:
             by_cause[person.cause].append(turns)
         for cause, held in by_cause.items():
             print(told(cause, held))
+    return efforts, at_limit(ours, MOST_QUESTIONS)[2]
+
+
+def main() -> None:
+    """Compare on the people of every seed, and print the mean where there are several."""
+    os.environ.setdefault("SUMPSIDE_ENGINE", "plain")  # the same judgements as the engine's, sooner
+    numbers = [int(a) for a in sys.argv[1:] if a.isdigit()]
+    seeds, rules = numbers[1:] or [1], load()
+    found = [compare(rules, numbers[0] if numbers else 2, seed) for seed in seeds]
+    if len(seeds) > 1:
+        print(f"seeds {', '.join(map(str, seeds))}: named right {statistics.mean(r for _, r in found):.2f}")
+        for name in found[0][0]:
+            all_ = [efforts[name] for efforts, _ in found]
+            mean = statistics.mean(all_)
+            print(f"our minutes over theirs, mean {mean:.2f} ({min(all_):.2f} to {max(all_):.2f}): {name}")
 
 
 if __name__ == "__main__":

@@ -6,7 +6,14 @@ import pytest
 
 from advisor.inference.assess import Assessment, assess
 from advisor.inference.outcomes import Outcomes, middle, points
-from advisor.inference.questions import Question, candidates, considered, filled_node, worth_asking
+from advisor.inference.questions import (
+    Question,
+    candidates,
+    considered,
+    filled_node,
+    worth_asking,
+    worth_of,
+)
 from advisor.knowledge.facts import Fact
 from advisor.knowledge.rulebase import load
 
@@ -18,9 +25,9 @@ def view_of(*facts: Fact) -> Assessment:
     return assess(facts, RULES)
 
 
-def asked(key: str, gain: float = 0.3, changes: float = 0.2) -> Question:
+def asked(key: str, gain: float = 0.3, changes: float = 0.2, better: float = 0.1) -> Question:
     """A question of equal minutes wherever it is asked."""
-    return Question(key, gain, changes, 1.0, 1.0, None)
+    return Question(key, gain, changes, better, 1.0, 1.0, None)
 
 
 @pytest.mark.parametrize(
@@ -54,7 +61,7 @@ def test_who_stands_at_the_tank_looks_there_first() -> None:
 
 def test_nothing_is_asked_that_changes_nothing() -> None:
     """Once a cause is named, a question whose answers all lead to the same first action is not asked."""
-    idle = [asked("surface", changes=0.0)]
+    idle = [asked("surface", changes=0.0, better=0.0)]
     assert worth_asking(idle, RULES, named=True) == []
     assert worth_asking(idle, RULES, named=False) == idle
 
@@ -75,3 +82,25 @@ def test_an_answer_is_told_by_what_it_speaks_for() -> None:
     """Why the smell is asked names causes by their smell: rotten eggs speak for germs without air."""
     told = dict(points(RULES, view_of(Fact("smell", "bad"), Fact("colour", "black")).belief, "smell"))
     assert told.get("rotten_egg") == "anaerobic_growth"
+
+
+def test_close_calls_alone_are_not_worth_a_question() -> None:
+    """Once a cause is named, an answer that only swaps two equally likely actions is not asked for."""
+    idle = [asked("surface", changes=0.3, better=0.01)]
+    assert worth_asking(idle, RULES, named=True) == []
+    assert worth_asking([asked("surface", changes=0.3, better=0.03)], RULES, named=True) != []
+
+
+def test_better_is_how_much_likelier_right_the_first_action_gets() -> None:
+    """It is what the likeliest action gains on the one that leads now: a hand-made table of two answers."""
+    now = {"skim": 0.6, "dilute": 0.4}
+    after = [{"skim": 0.5, "dilute": 0.1}, {"skim": 0.1, "dilute": 0.3}]
+    assert worth_of(after, now, set())[1:] == pytest.approx((0.4, 0.2))
+
+
+def test_an_answer_that_stops_the_machine_counts_whole() -> None:
+    """However little likelier right it is: the chance that the machine must be stopped is always told."""
+    now = {"skim": 0.6, "stop": 0.4}
+    after = [{"skim": 0.45, "stop": 0.25}, {"skim": 0.149, "stop": 0.151}]
+    assert worth_of(after, now, {"stop"})[2] == pytest.approx(0.3)
+    assert worth_of(after, now, set())[2] == pytest.approx(0.002)
