@@ -38,12 +38,12 @@ from advisor.dialogue.reading.settling import (
     parented,
     together,
 )
-from advisor.dialogue.reading.subjects import (
-    Subjects,
+from advisor.dialogue.reading.subjects import Subjects, drop_other_shares, give_temperatures, move_numbers
+from advisor.dialogue.reading.whose import (
+    added_when,
+    drop_next_door,
     drop_other_ages,
-    drop_other_shares,
-    give_temperatures,
-    move_numbers,
+    one_person,
 )
 from advisor.knowledge.facts import Fact
 
@@ -167,13 +167,9 @@ class _Line(LineParts):
         ids = {f.id for f in facts}
         facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
         facts = changes(together(facts, lexicon), self.marks, lexicon)
-        facts = not_repeated(
-            facts,
-            lexicon,
-            self.expecting,
-            people_counted(self.readings, self.tokens, self.marks),
-            self.known,
-        )
+        several = people_counted(self.readings, self.tokens, self.marks)
+        facts = not_repeated(facts, lexicon, self.expecting, several, self.known)
+        facts += one_person(facts, self.tokens, lexicon) + added_when(facts, self.tokens)
         facts = parented(facts, self.known, lexicon, self.expecting, scope.before_ids)
         facts = elsewhere(facts, self.known, self.tokens, lexicon)
         right, places = called_right(self.readings, facts, self.tokens)
@@ -209,6 +205,7 @@ class _Line(LineParts):
         give_temperatures(readings, clauses)
         drop_other_shares(readings, clauses)
         drop_other_ages(readings, clauses)
+        drop_next_door(readings, clauses, self.lexicon)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made, self.wrong = self._fill_of_depths()

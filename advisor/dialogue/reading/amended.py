@@ -20,6 +20,7 @@ _TAKES_BACK = frozenset(
         "oops",
         "scratch",
         "rather",
+        "eher",
         "nein",
         "nee",
         "quatsch",

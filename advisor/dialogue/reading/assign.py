@@ -7,13 +7,17 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from advisor.dialogue.reading.aimed import aim_pairs
+from advisor.dialogue.reading.clauses import Clauses
 from advisor.dialogue.reading.counts import (
     count_out_of,
     is_poured,
     is_power,
+    jug_of,
     per_day,
+    points,
     time_since_added,
     time_since_done,
+    times_factor,
 )
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.measured import (
@@ -30,6 +34,7 @@ from advisor.dialogue.reading.series import SERIAL, frame_series, name_series, s
 from advisor.dialogue.reading.times import give_frames, inherit, join_pairs, name_pair, undated
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
+from advisor.dialogue.reading.whose import drop_air
 from advisor.unit_table import UNITS
 
 CUE_REACH = 7.0
@@ -95,11 +100,15 @@ def assign(
 ) -> list[Reading]:
     """A `Reading` for each measure; those that no quantity fits keep an empty `base`."""
     readings = [Reading(m) for m in _shared_units(tokens, found)]
+    drop_air(readings, Clauses(tokens, marks))
     framed = {p for m in marks if m.target.name in ("first_fill",) and len(m.places) > 1 for p in m.places}
     cues = [c for c in cues if c.target.name not in _FILLING or not {*c.places} <= framed]
     aim_pairs(tokens, readings, cues)
     _give_cues(readings, cues, _cue_pairs(tokens, readings, cues, marks, lexicon))
     _by_method(tokens, readings, cues)
+    times_factor(tokens, readings)
+    points(tokens, readings)
+    jug_of(tokens, readings, marks)
     join_pairs(readings)
     _strips(tokens, readings, cues)
     count_out_of(tokens, readings)
@@ -320,6 +329,9 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
         ):
             return "ph"
         before = [r for r in readings if r.measure.last < measure.first and not is_time(r.measure)]
+        before = [r for r in before if r.base != "refractometer_factor"]
+        if before and "length" in fitting_units(before[-1].measure):
+            return ""  # "six inches, usually fourteen"
         if before and before[-1].base not in AIMED and "fraction" not in fitting_units(before[-1].measure):
             return ""  # "4 bar, should be 20"
         if "target" in reading.frames and 0.5 <= measure.number <= 25:

@@ -218,17 +218,16 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
     wrong = []
     for match in matches:
         name, value = match.target.name, match.target.value
-        if name == "colour" and _drink(match, clauses, lexicon):
+        next_door = name in lexicon.settings.get("own_signs", ()) and _next_door(match, clauses)
+        if next_door or (name == "colour" and _drink(match, clauses, lexicon)):
             wrong.append(match)
             continue
         if name == "smell" and clauses.tokens[match.first].norm == "nach" and not _smelt(clauses.tokens):
             wrong.append(match)
             continue
         ahead = {t.norm for t in clauses.tokens[max(0, match.first - 1) : match.first]}
-        if (name, value) == ("event", "idle") and ahead & _PERSONS:
-            wrong.append(match)
-            continue
-        if name in lexicon.settings.get("near", ()) and _not_only(match, clauses.tokens):
+        person_idle = (name, value) == ("event", "idle") and ahead & _PERSONS
+        if person_idle or (name in lexicon.settings.get("near", ()) and _not_only(match, clauses.tokens)):
             wrong.append(match)
             continue
         behind = clauses.tokens[match.last + 1 : match.last + 2]
@@ -260,6 +259,21 @@ def misplaced(matches: Sequence[Match], clauses: Clauses, lexicon: Lexicon) -> l
         ):
             wrong.append(match)
     return wrong
+
+
+_TOO = frozenset(
+    {"too", "also", "same", "well", "both", "as", "like", "likewise", "auch", "genauso", "all", "every",
+     "ebenso"}
+)  # fmt: skip
+
+
+def _next_door(match: Match, clauses: Clauses) -> bool:
+    """True for "the one next door foams", where nothing says that ours does too."""
+    span = clauses.of(match.first)
+    before = [m for m in clauses.within(span) if m.last < match.first]
+    nearest = before[-1].target.name if before else ""
+    words = {t.norm for t in clauses.tokens[span[0] : span[1] + 1]}
+    return nearest == "topic_neighbour" and words.isdisjoint(_TOO)
 
 
 _WHEN = frozenset({"when", "whenever", "once", "if", "after", "until", "wenn", "sobald", "while", "as"})

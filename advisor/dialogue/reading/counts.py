@@ -178,6 +178,40 @@ def _none_of(tokens: Sequence[Token], reading: Reading) -> bool:
     return False
 
 
+def times_factor(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
+    """ "Brix 3.2 x 2.1": what a reading is multiplied by is the factor."""
+    for one, two in itertools.pairwise(readings):
+        between = [t.norm for t in tokens[one.measure.last + 1 : two.measure.first]]
+        scale = one.base in ("refractometer_reading", "reading") or one.measure.unit == "brix"
+        fits = two.measure.bare and 0.5 <= two.measure.number <= 5
+        if scale and fits and between in (["x"], ["*"], ["mal"], ["times"]):
+            two.base, two.distance = "refractometer_factor", 1.0
+
+
+def points(tokens: Sequence[Token], readings: Sequence[Reading]) -> None:
+    """ "Down about half a point from last month": by how much it moved, no figure of its own."""
+    for reading in readings:
+        words = [t.norm for t in tokens[reading.measure.last + 1 : reading.measure.last + 3]]
+        if words[:1] in (["point"], ["points"]) or words == ["a", "point"]:
+            reading.base = "ignored"
+
+
+def jug_of(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
+    """ "Topped up 50 L of water and a 5 L jug of neat": what the jug held went in."""
+    poured = [m.first for m in marks if m.target.name == "poured"]
+    for reading in readings:
+        words = [t.norm for t in tokens[reading.measure.last + 1 : reading.measure.last + 4]]
+        went = [p for p in poured if p < reading.measure.first]
+        if "L" not in fitting_units(reading.measure) or len(words) < 3 or words[1] != "of" or not went:
+            continue
+        if words[0] in _JUGS and not any(t.hard for t in tokens[went[-1] : reading.measure.first]):
+            name = {"neat": "concentrate_added", "concentrate": "concentrate_added", "water": "water_added"}
+            reading.base = name.get(words[2], reading.base)
+
+
+_JUGS = frozenset({"jug", "can", "pail", "bucket", "tin", "tub", "drum", "bottle", "container", "jerrycan"})
+
+
 def per_day(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence[Match]) -> None:
     """ "Every day we top up 40 litres": a volume put in by the day, the word standing apart from it."""
     days = [c for c in cues if c.target.name == "daily_loss" and tokens[c.first].norm in _DAILY]

@@ -44,6 +44,20 @@ def _below_million(word: str) -> int | None:
     return None
 
 
+def no_figure(tokens: Sequence[Token], at: int) -> bool:
+    """ "8 point something", "a 1 in 20 chance": nothing that could be measured."""
+    words = [t.norm for t in tokens[at + 1 : at + 4]]
+    if words[:1] in (["chance"], ["chances"]) or words[2:3] == ["chance"]:
+        return True
+    return words[:1] in (["point"], ["komma"]) and words[1:2] in (["something"], ["odd"], ["irgendwas"])
+
+
+def over_and_over(tokens: Sequence[Token], at: int) -> bool:
+    """ "Steady at 7 week in week out": the week is no unit of the 7."""
+    words = [t.norm for t in tokens[at : at + 4]]
+    return len(words) == 4 and words[1::2] == ["in", "out"] and words[0] == words[2]
+
+
 def is_one_of(tokens: Sequence[Token], at: int) -> bool:
     """The one of "one of the four", "einer von sechs", "one to thirty", "one part in fifteen"."""
     if tokens[at].norm not in ("one", "einer", "eine", "eins", "ein", "eines", "1"):

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from advisor.dialogue.reading.lexicon import Match
-from advisor.dialogue.reading.number_words import is_one_of
+from advisor.dialogue.reading.number_words import is_one_of, no_figure, over_and_over
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
 from advisor.quantities import spelling_key
@@ -106,7 +106,7 @@ class _Reader:
             return Measure(1.0, 1.0, at, at)
         if token.kind == "word" and token.norm in ("a", "an", "ein", "eine", "einer", "einem", "einen"):
             return self._article(at)
-        if token.value is None or self._clock(at):
+        if token.value is None or self._clock(at) or no_figure(self.tokens, at):
             return None
         index = self._index(token)
         if index is not None:
@@ -207,8 +207,8 @@ class _Reader:
             return value * float(following[0] or 1.0), at + 1, False
         if words[:1] in (["point"], ["komma"]) and len(following) > 1 and (following[1] or 10.0) < 10:
             return value + float(following[1] or 0.0) / 10, at + 2, False
-        if words[:3] == ["and", "a", "half"]:
-            return value + 0.5, at + 3, False
+        if words[:2] == ["and", "a"] and words[2:3] in (["half"], ["quarter"]):
+            return value + (0.5 if words[2] == "half" else 0.25), at + 3, False
         if (
             words and following[0] is not None and self.tokens[at].kind == self.tokens[at + 1].kind == "word"
             and value in (20, 30, 40, 50, 60, 70, 80, 90) and following[0] < 10
@@ -252,7 +252,7 @@ class _Reader:
             if (
                 key in unit_index()
                 and self._unit_stands(key, piece)
-                and not self._names_next(key, at + length)
+                and not (self._names_next(key, at + length) or over_and_over(self.tokens, at))
             ):
                 per, last = self._per(at + length)
                 return key, per, last if per else at + length - 1

@@ -121,6 +121,11 @@ def as_strength(readings: Sequence[Reading]) -> None:
         percent = "fraction" in fitting_units(reading.measure)
         if reading.base in ("reading", "refractometer_reading") and (reading.measure.bare or percent):
             reading.base = "concentration"
+    free = [r for r in readings if not r.base and r.measure.bare and not r.measure.share]
+    told = any(r.base == "concentration" and "target" not in r.frames for r in readings)
+    lone = not told and len(free) == 1 and not free[0].frames & {"target", "before"}
+    if lone and 0.5 <= free[0].measure.number <= 25:
+        free[0].base = "concentration"  # "that 8 is already multiplied"
 
 
 def settle_names(readings: Sequence[Reading], lexicon: Lexicon) -> None:
@@ -150,7 +155,7 @@ def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> s
     if "target" in frames and base in ("concentration", "refractometer_reading", "target"):
         return "target" if reading.measure.unit != "brix" else ""
     if "target" in frames and base in ("ph", "ph_before"):
-        return ""
+        return "ph_target"
     if "first_fill" in frames and base == "ph":
         return "ph_first_fill"
     # "The strength was 6 and titrates at 9 now": the method reads the same strength.
@@ -160,8 +165,8 @@ def _final(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> s
     )
     if "before" in frames and "now" not in frames and base != "sump_volume":
         return before.get(base, "" if other_now or base == "refractometer_reading" else base)
-    if "was" in frames and other_now and base in before:
-        return before[base]
+    if "was" in frames and other_now and (base in before or base == "alkalinity"):
+        return before.get(base, "")
     return base
 
 
@@ -337,7 +342,8 @@ def trends_of(
 
 def _compared(base: str, facts: Sequence[Fact]) -> tuple[float, float] | None:
     now = next((f.value for f in facts if f.id == base and isinstance(f.value, float)), None)
-    before = next((f.value for f in facts if f.id == f"{base}_before" and isinstance(f.value, float)), None)
+    earlier = [f for i in ("before", "first_fill") for f in facts if f.id == f"{base}_{i}"]
+    before = next((f.value for f in earlier if isinstance(f.value, float)), None)
     return None if now is None or before is None else (before, now)
 
 

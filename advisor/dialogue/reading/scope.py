@@ -87,7 +87,9 @@ class Scope:
             own = self._own_places(trigger)
             denied |= {m for m in self._forward(trigger) if not own or own & {*m.places}}
         for trigger in self.after:
-            denied |= self._backward(trigger)
+            # "Level ok with the pump stopped": the word is part of what it says, and denies nothing else.
+            if not self._within(trigger):
+                denied |= self._backward(trigger)
         named = [{*m.places} for m in denied]
         # "Nothing on fire": the danger named by the same words is denied with it.
         denied |= {m for m in self.findings if m.target.name == "hazard_context" and {*m.places} in named}
@@ -97,6 +99,14 @@ class Scope:
         """True for a trigger inside a finding that a comma parts from the words behind it."""
         behind = min(p for p in finding.places if p > trigger.last) if finding.last > trigger.last else 0
         return any(t.text == "," for t in self.tokens[trigger.last + 1 : behind])
+
+    def _within(self, trigger: Match) -> bool:
+        """True for a trigger that is the end of a longer finding, and no more than part of it."""
+        return any(
+            {*trigger.places} < {*m.places} and m.last == trigger.last
+            for m in self.findings
+            if not m.composed
+        )
 
     def _own_places(self, trigger: Match) -> set[int]:
         """Words of the finding a trigger is part of: the "dont" of "foam dont die down" denies no other."""
@@ -151,7 +161,8 @@ class Scope:
         if trigger is not None:
             found = {m for m in found if set(trigger.places).isdisjoint(m.places)}
             widest = max((m.last for m in found), default=-1)
-            found |= {m for m in self.findings if at < m.first <= widest and found}
+            comma = next((p for p in range(at, widest) if self.tokens[p].text == ","), widest)
+            found |= {m for m in self.findings if at < m.first <= comma and found}
             if any(m.target.name not in self.near for m in found):
                 found = {m for m in found if m.target.name not in self.near}
         return found

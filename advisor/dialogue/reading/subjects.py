@@ -52,6 +52,8 @@ class Subjects:
 
     def _reach(self, mark: Match, earlier: int, following: int, numbers: Sequence[int]) -> Subject:
         name = mark.target.name.removeprefix("subject_")
+        if name == "jar" and any(s.name == "fresh" for s in self.all):
+            name = "fresh"  # "a jar of fresh mix split. The jar read 5.1"
         carries = name.removesuffix("_on")
         first = mark.first
         while first > earlier + 1 and not self._clause_ends(first - 1):
@@ -169,24 +171,6 @@ def drop_other_shares(readings: Sequence[Reading], clauses: Clauses) -> None:
             reading.base = ""
 
 
-def drop_other_ages(readings: Sequence[Reading], clauses: Clauses) -> None:
-    """ "The machine is 20 years old": an age belongs to the thing its clause speaks of."""
-    for reading in readings:
-        if reading.base != "fluid_age":
-            continue
-        old = {clauses.tokens[p].norm for p in reading.places} & {"old", "alt", "age"}
-        said = clauses.said_of(reading.measure.first, reading.measure.last) if old else []
-        if said and {m.target.name for m in said if m.places == said[0].places} <= _AGED:
-            reading.base = ""
-
-
-_AGED = frozenset(
-    {"topic_strips", "topic_machine", "topic_pump", "topic_filter", "topic_meter", "topic_person",
-     "topic_skimmer", "topic_extraction", "topic_seal", "topic_thing", "topic_wheel", "topic_nozzle",
-     "topic_tool", "topic_fixtures"}
-)  # fmt: skip
-
-
 _FILLED = frozenset(
     {"topic_fluid", "topic_tank", "topic_machine", "topic_pump", "topic_refill", "topic_scale",
      "topic_time_off", "topic_drum", "topic_foam", "topic_water", "topic_oil"}
@@ -196,7 +180,7 @@ _FILLED = frozenset(
 def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:
     """ "Sump's at 38" in a heat wave is a temperature, and the 3 degrees of a drum are the concentrate's."""
     tokens = clauses.tokens
-    weather = any(t.norm in _WEATHER for t in tokens)
+    weather = any(t.norm in _WEATHER for t in tokens) or any(r.base == "ignored" for r in readings)
     for reading in readings:
         measure = reading.measure
         if reading.base == "conductivity" and measure.number < 150 and _pure(clauses):
