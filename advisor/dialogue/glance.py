@@ -6,6 +6,7 @@ is told whole, and what stops the machine is named again with every verdict.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
@@ -34,6 +35,10 @@ from advisor.mixing.display import Display
 
 #: A question of at least this many lines is a list.
 LONG_LIST = 6
+#: A step of how to look that forbids something is about safety, and stays.
+_FORBIDS = re.compile(r"\b(?:never|do not|no)\b", re.IGNORECASE)
+#: How soon the steps of how to look make room for a stop told for the first time.
+LOOK_RANK = 6
 #: Steps named in short after the first.
 NEXT_STEPS = 4
 #: How soon each part makes room on a small screen; what is not here stays.
@@ -230,7 +235,11 @@ def in_short(view: Assessment, blocks: Iterable[Block]) -> list[Block]:
 
 
 def with_question(told: list[Block], question: list[Block]) -> list[Block]:
-    """A question behind a verdict: where both do not fit, its long list is told in running text."""
+    """A question behind what is told: where both do not fit, its long list is told in running text, and how
+    to look makes room for the steps of a new stop."""
+    steps = [b for b in question if b.kind == "item" and b.label.endswith(".")]
+    if any(b.label == "STOP" for b in told) and not any(_FORBIDS.search(b.text) for b in steps):
+        question = [replace(b, rank=LOOK_RANK) if b in steps else b for b in question]
     if len(question) < LONG_LIST or not any(b.label == "WHAT IT IS" for b in told):
         return told + question
     listed = [b for b in question if b.kind == "item"]

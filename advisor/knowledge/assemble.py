@@ -344,6 +344,8 @@ def _check_when(document: Document, names: Names) -> None:
         names.one_of(data["hold"], names.actions, "action", document.place(("hold",)))
     for key in data.get("includes", []):
         names.one_of(key, names.actions, "action", document.place(("includes",)))
+    for i, step in enumerate(data.get("how", [])):
+        names.source(step["sources"], document.place(("how", i, "sources")))
     for key in data.get("measures", []):
         names.one_of(key, names.observables, "observable", document.place(("measures",)))
     names.source(data["sources"], document.place(("sources",)))

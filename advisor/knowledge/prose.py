@@ -13,10 +13,13 @@ from advisor.knowledge.rule_files import RuleFiles
 EMPTY = {
     "unknown", "not known", "none", "nothing", "no", "n/a", "na", "not applicable", "same", "same as above",
     "see above", "ditto", "text", "placeholder", "to be done", "to follow", "later", "various", "misc",
+    "to do", "to do later", "do later", "will follow", "coming soon", "as usual", "see sheet", "as needed",
     "because", "example", "description", "etc", "not available", "no data", "not specified", "unspecified",
 }  # fmt: skip
 #: Marks that a text is not finished, anywhere in it.
-_UNFINISHED = re.compile(r"\b(tbd|tbc|todo|fixme|xxx+|lorem ipsum)\b|\bn/a\b|\?\?\?", re.IGNORECASE)
+_UNFINISHED = re.compile(
+    r"\b(tbd|tbc|todo|fixme|xxx+|lorem ipsum|to do later|fill in later)\b|\bn/a\b|\?\?\?", re.IGNORECASE
+)
 #: Keys that hold sentences or names for people.
 PROSE = {
     "title", "plain", "means", "run_because", "because", "tell_apart", "proves_not", "never", "recheck",

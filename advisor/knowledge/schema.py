@@ -314,18 +314,27 @@ class Caution(Model):
     sources: Sources
 
 
+class HowStep(Model):
+    """One step of how an action is carried out, with where its figures come from."""
+
+    text: Prose
+    sources: Sources
+
+
 class Action(Model):
     """``rules/actions/<id>.yaml``: one thing to do, who may do it, and what forbids it.
 
     ``measures``: observables it finds out; it is left out once one of them is firmly known. ``first``:
     it comes before everything that is not, wherever a cause lists it. ``includes``: actions that this one
-    does as well, so that they are not listed beside it.
+    does as well, so that they are not listed beside it. ``how``: the same in steps, with the figures; told
+    where somebody reads it up.
     """
 
     id: Id
     version: Annotated[int, Field(ge=1)]
     text: Prose
     who: Who
+    how: list[HowStep] = []
     recipe: Recipe | None = None
     measures: list[Id] = []
     includes: list[Id] = []

@@ -195,6 +195,15 @@ def _limit(place: str, quantity: str, leaf: dict[str, Any], known: dict[str, Ent
                 f"give a limit from {low:g} to {high:g} {data.get('unit', '')}",
                 check="threshold",
             )
+    bottom = [leaf[key] for key in ("above", "from") if isinstance(leaf.get(key), int | float)]
+    top = [leaf[key] for key in ("below", "to") if isinstance(leaf.get(key), int | float)]
+    if bottom and top and (bottom[0] > top[0] or (bottom[0] == top[0] and not {"from", "to"} <= {*leaf})):
+        yield Advice(
+            place,
+            f'no "{quantity}" lies from {bottom[0]:g} up to {top[0]:g}, so this never holds',
+            "put the lower limit first",
+            check="threshold",
+        )
 
 
 def _comparisons(when: Any) -> Iterator[dict[str, Any]]:

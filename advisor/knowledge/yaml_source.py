@@ -70,11 +70,17 @@ def read(file: FilePath) -> Document:
         BadRules: the file is not UTF-8 or not YAML, or gives a key twice; with file and line.
     """
     try:
-        text = file.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as trouble:
+        raw = file.read_bytes()
+    except OSError as trouble:
+        raise BadRules(f"cannot be read ({trouble})", place=str(file), right="make it readable") from None
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as trouble:
+        line = raw[: trouble.start].count(b"\n") + 1
         raise BadRules(
-            f"cannot be read ({trouble})", place=str(file), right="save it as UTF-8 text"
+            "holds a letter that is not UTF-8", place=f"{file}:{line}", right="save the file as UTF-8 text"
         ) from None
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     return parse(text, file)
 
 

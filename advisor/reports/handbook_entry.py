@@ -191,8 +191,10 @@ def _action(rules: RuleBase, name: str) -> Entry:
         forbidden.append(_sentence(condition_words(rules, item["forbidden_when"])))
         forbidden += [item["forbidden_because"]] if "forbidden_because" in item else []
     causes = [_sentence(cause.plain) for cause in rules.causes.values() if name in cause.do]
+    how = tuple(Line(step["text"], tuple(step["sources"])) for step in item.get("how", []))
     sections = [
         Section("Who", (Line(_WHO[item["who"]] + "."),)),
+        Section("How", how, numbered=True),
         Section("Finds out", _lines(_sentence(rules.observables[m].name) for m in item.get("measures", []))),
         Section("Called for, whatever the cause, when", _lines(_sentence(text) for text in when)),
         Section("Not when", _lines(forbidden)),

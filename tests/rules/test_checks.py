@@ -56,6 +56,8 @@ FAULTS: dict[str, list[tuple[str, str, str, str]]] = {
         (BANDS, "below: 8.5", "below: 85", "below: 85"),
         (BANDS, "- {answer: ok}", "- {answer: ok, below: 8}\n          - {answer: low}", "below: 8}"),
         (FLOOR, "below: 6", "below: 60", "below: 60"),
+        (FLOOR, "below: 6", "from: 7, below: 6", "from: 7"),
+        (FLOOR, "below: 6", "above: 6, to: 6", "above: 6"),
         (BANDS, "high: 0.1,", "high: 10,", "high: 10"),
     ],
     "equal conditions": [

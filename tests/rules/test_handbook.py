@@ -137,3 +137,12 @@ def test_a_name_mistyped(rules: RuleBase) -> None:
     """The nearest name is offered."""
     with pytest.raises(UnknownId, match='Did you mean "tramp_oil"'):
         show_blocks(rules, "tramp_oyl")
+
+
+def test_an_action_is_told_in_steps_with_its_figures_and_sources(rules: RuleBase) -> None:
+    """The clean-out names strength and time of the cleaner and both masks, each with where it stands."""
+    screen = render(show_blocks(rules, "clean_out"), 80)
+
+    for said in ("1 to 2 %", "8 to 12 hours", "at least 2 hours", "6 where", "FFP3", "FFP2", "0.5 to 1 %"):
+        assert said in " ".join(screen.split()), said
+    assert "[1: Annex 5, 2.3]" in " ".join(screen.split())

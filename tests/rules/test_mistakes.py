@@ -103,6 +103,22 @@ def test_a_mistake_gets_file_line_and_advice(tmp_path: Path, name: str) -> None:
     assert advice in caught.value.sentence() or advice in caught.value.right
 
 
+def test_a_letter_that_is_not_utf_8_is_found_on_its_line(tmp_path: Path) -> None:
+    """An old editor's accent gets its line; Windows line ends are read as they stand."""
+    folder = write(tmp_path)
+    whole = (folder / LID).read_bytes()
+    (folder / LID).write_bytes(whole.replace(b"\n", b"\r\n"))
+    assert b'"souring"' in compile_rules(folder)
+    (folder / LID).write_bytes(whole.replace(b"It floats", b"It fl\xf6ats"))
+
+    with pytest.raises(BadRules) as caught:
+        compile_rules(folder)
+
+    line = whole[: whole.index(b"It floats")].count(b"\n") + 1
+    assert caught.value.place == f"{folder / LID}:{line}"
+    assert "UTF-8" in caught.value.sentence()
+
+
 def test_a_sound_base_compiles(tmp_path: Path) -> None:
     """Without a mistake there is nothing to say, so the tests above fail for their mistake alone."""
     assert b'"souring"' in compile_rules(write(tmp_path))

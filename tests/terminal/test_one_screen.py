@@ -154,3 +154,13 @@ def test_a_long_list_behind_a_verdict_is_told_in_running_text() -> None:
     assert "8 thing 8 is done." in " ".join(small.split())
     assert "\n  1 thing 1 is done\n" in large
     assert "done; 2" not in large
+
+
+def test_a_new_stop_keeps_its_steps_and_the_question_loses_how_to_look() -> None:
+    """What a person must do first is told whole; what a question needs to be safe stays beside it."""
+    stop = in_two_forms(load(), ["irritation_after_biocide", "skin_trouble"])
+    harmless = [Block("ask", "What changed?"), Block("item", "Ask the people of every shift.", "1.")]
+    careful = [Block("ask", "What does it smell of?"), Block("item", "Never put your head over it.", "1.")]
+
+    assert [b.rank for b in with_question(stop, harmless)[-2:]] != [0, 0]
+    assert [b.rank for b in with_question(stop, careful)[-2:]] == [0, 0]
