@@ -28,6 +28,9 @@ class Asides:
 
     def first(self, text: str) -> list[Block] | None:
         """What a line means that belongs to a doubt, an open step or a check asked for by name."""
+        other = self.session.elsewhere.first(text, self.state)
+        if other is not None:
+            return other
         without = self.session.names.strike(text)
         if without is not None:
             return [*without, *self.session.repeat()]

@@ -114,3 +114,10 @@ PUT_RIGHT_HERE = (
     "Noted: that is put right, and stands at this sump no longer. This case keeps its verdict. For how the "
     'sump is now, type "stop here" and begin anew.'
 )
+#: Another machine of the shop, named in the middle of a case.
+OTHER_SUMP = "Is that {name}? Then this case stays saved and a new one begins. (yes or no)"
+OTHER_BEGUN = "Case {case} stays saved. A new one begins at {name}."
+OTHER_NOT = "Then it counts here, for {sump}."
+OTHER_BESIDE = "That is about {name}; nothing of it counts here, for {sump}."
+OTHER_KEPT = "Kept, but first this:"
+OTHER_DROPPED = "Then that line counts nowhere."

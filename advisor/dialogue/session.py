@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from advisor.dialogue import (
+from advisor.dialogue import (  # fmt: skip
     acting,
     carried,
     lifting,
@@ -20,7 +20,7 @@ from advisor.dialogue import (
     policy,
     procedures,
     put_right,
-)  # fmt: skip
+)
 from advisor.dialogue.answer import verdict_json
 from advisor.dialogue.asides import Asides
 from advisor.dialogue.asking import (
@@ -46,6 +46,7 @@ from advisor.dialogue.hanging import again_blocks, once_more
 from advisor.dialogue.names import Names
 from advisor.dialogue.one_depth import other_asked, still_asked, with_the_first
 from advisor.dialogue.opening import first_screen
+from advisor.dialogue.other_sump import OtherSump
 from advisor.dialogue.pages import Pages
 from advisor.dialogue.poured import ask_blocks
 from advisor.dialogue.rechecks import READ_AGAIN, Follower, recipe_anew
@@ -89,16 +90,20 @@ class Session:
     ) -> None:
         self.rules, self.lexicon, self.store = rules, lexicon, store
         self.shop = shop or Shop()
-        self.record = Recorder(store, rules, clock, who, self.shop)
+        self.begin(clock, who)
+
+    def begin(self, clock: Callable[[], str], who: str) -> None:
+        """Nothing is said yet: the next line opens a case of its own."""
+        self.record = Recorder(self.store, self.rules, clock, who, self.shop)
         self.trial: list[Fact] | None = None
-        self.doubts = Doubts()
-        self.trial_words = ""
+        self.trial_words, self.doubts = "", Doubts()
         self.offered: int | None = None
         self.over = False
         self.edit = ""  # the answer taken back, to be mended rather than typed again
         self.current_action = ""  # the step of what to do that was put before the person last
         self.pages = Pages(self)
         self.names = Names(self.record)
+        self.elsewhere = OtherSump(self)
         self._judged: tuple[object, Assessment] | None = None
         self.last_move = policy.Move("ask", policy.COMPLAINT)
 
@@ -131,7 +136,7 @@ class Session:
         """What a line says, read with the shop's habits and what is known."""
         expecting = procedures.asked_for(self.rules, expecting)
         return understand(
-            with_the_first(self, text, expecting),
+            with_the_first(self, self.elsewhere.as_another(text), expecting),
             lexicon=self.lexicon,
             expecting=expecting if expecting in self.rules.observables else None,
             gallon=self.shop.gallon,
