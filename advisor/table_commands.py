@@ -124,23 +124,28 @@ def _progress(doing: str) -> Callable[[float], None] | None:
 
 
 def _report(taken: Taken, args: argparse.Namespace, skipped: list[str]) -> None:
-    verb = "would be" if args.check else "are"
+    where = "Would go into the book" if args.check else "Now in the book"
     rows = taken.rows - len(taken.bad)
     if sys.stderr.isatty():
         print(f"\r{' ' * (BAR + 20)}\r", end="", file=sys.stderr, flush=True)
-    print(f"{len(taken.readings)} readings of {rows} rows {verb} in the book.")
+    print(f"{where}: {_many(len(taken.readings), 'reading')} of {_many(rows, 'row')}.")
     if taken.known:
-        print(f"{taken.known} readings were in the book already and are not taken twice.")
+        what = "in the book already, or twice in the table"
+        print(f"{_many(taken.known, 'reading')} not taken again: {what}.")
     if taken.empty:
-        print(f"{taken.empty} rows hold no figure.")
+        print(f"Without a figure: {_many(taken.empty, 'row')}.")
     if skipped:
         print(f"Columns not used: {', '.join(skipped)}.")
     if taken.bad:
-        print(f"{len(taken.bad)} rows were left out:")
+        print(f"{_many(len(taken.bad), 'row')} left out:")
         for bad in taken.bad[:SHOWN]:
             print(f"  line {bad.line}: {bad.why}")
         if len(taken.bad) > SHOWN:
             print(f"  and {len(taken.bad) - SHOWN} more; --left-out FILE writes them all.")
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _write_left_out(taken: Taken, headings: list[str], file: Path) -> None:

@@ -63,7 +63,8 @@ def run(args: argparse.Namespace) -> int:
             return _verify(problems, len(args.case or store.cases()), len(book.entries()))
         if args.log_command == "backup":
             size = back_up(store, args.file)
-            print(f"Copied {len(store.cases())} cases to {args.file} ({size / 1024:.0f} KiB).")
+            held = _counted(len(store.cases()), len(ReadingBook(store).entries()))
+            print(f"Copied {held} to {args.file} ({size / 1024:.0f} KiB).")
             return 0
         if args.log_command == "erase":
             _erase(store, args.what, args.sure)
@@ -80,9 +81,14 @@ def _verify(problems: list[str], count: int, entries: int) -> int:
     if problems:
         print(f"{len(problems)} problems found in {count} cases.", file=sys.stderr)
         return 1
-    more = f" and {entries} {'entry' if entries == 1 else 'entries'} of readings" if entries else ""
-    print(f"{count} cases{more} checked: every record is as it was written.")
+    print(f"{_counted(count, entries)} checked: every record is as it was written.")
     return 0
+
+
+def _counted(cases: int, entries: int) -> str:
+    """What a logbook holds, in words."""
+    more = f" and {entries} {'entry' if entries == 1 else 'entries'} of readings" if entries else ""
+    return f"{cases} {'case' if cases == 1 else 'cases'}{more}"
 
 
 def _erase(store: TableStore, what: list[str], sure: bool) -> None:
@@ -108,9 +114,10 @@ def _erase_name(store: TableStore, name: str, sure: bool) -> None:
     found = find(store, name)
     for one in found:
         print(f"  {one.place()}: {printable(one.text)}")
-    if found and _agreed(f"{name!r} in these {len(found)} places", sure):
+    places = "one place" if len(found) == 1 else f"{len(found)} places"
+    if found and _agreed(f"{name!r} in {places} listed above", sure):
         erase(store, found, name)
-        print(f"Erased in {len(found)} places; the rest of each line, and the chain of records, stay.")
+        print(f"Erased in {places}; the rest of each line, and the chain of records, stay.")
     elif not found:
         print(f"{name!r} is in nothing that was typed or noted.")
     left = covered(store, name)

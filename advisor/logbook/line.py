@@ -88,7 +88,7 @@ def draft(desk: Desk, sump: str, words: Sequence[str], *, time: str, context: Co
     fine = bool(_FINE.search(rest))
     got = _understood(desk, _FINE.sub(" ", _NEW_FILL.sub(" ", rest)))
     figures += _figures(got, text)
-    notes = [f'Not used: "{word}".' for word in got.unused if _NUMBER.search(word) or len(word) > 3]
+    notes = [f'Not used: "{word}".' for word in got.unused if _NUMBER.search(word) or len(word) > 2]
     mark = FIRST_FILL if filled else ""
     readings = [_reading(desk, sump, time, fact, context, mark, notes) for fact in figures]
     looked = [fact for fact in got.facts if fact.unit is None]

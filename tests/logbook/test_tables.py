@@ -164,7 +164,7 @@ def test_a_mapping_is_asked_once(
     assert main(["import", str(file), "--new", *said]) == 0
     file.write_text("Unit 7,Day of reading,Acid\nM1,2025-03-02,9.0\nM2,2025-03-02,9.0\n")
     assert main(["import", str(file), "--left-out", str(tmp_path / "bad.csv")]) == 0
-    assert "1 readings of 1 rows are in the book" in capsys.readouterr().out
+    assert "Now in the book: 1 reading of 1 row." in capsys.readouterr().out
     assert "no sump 'M2'" in (tmp_path / "bad.csv").read_text()
     with open_desk().store as store:
         assert store.row("shop", "shop") is None
