@@ -65,11 +65,12 @@ def _addition(desk: Desk, data: Data) -> str:
     strength = data.get("strength")
     what = {None: "top-up", 0.0: "water", 1.0: "neat concentrate"}.get(strength, "mix")
     at = f" at {show(strength, 'fraction')}" if strength not in (None, 0.0, 1.0) else ""
+    product = f"product {_product(desk, data)}" if data.get("product") and strength else ""
     lot = f"lot {data['lot']}" if data.get("lot") else ""
     case = f"case {data['case']}" if data.get("case") else ""
     advice = f"by the advice of r{data['advice']}" if data.get("advice") else ""
     approved = f"approved by {data['approved']}" if data.get("approved") else ""
-    return _joined(f"added {_litres(desk, data)} of {what}{at}", lot, case, advice, approved)
+    return _joined(f"added {_litres(desk, data)} of {what}{at}", product, lot, case, advice, approved)
 
 
 def _delivery(desk: Desk, data: Data) -> str:

@@ -64,6 +64,18 @@ def test_a_sump_that_stood_still_missed_nothing(tmp_path: Path) -> None:
     assert "stood still 8 days of it" in text(desk, 40)
 
 
+def test_what_was_poured_names_product_lot_litres_and_who(tmp_path: Path) -> None:
+    """Water is no product; a mix is told with what it was made of, its lot, its advice and its approval."""
+    desk = desk_at(tmp_path)
+    data = {"litres": 8.0, "strength": 0.01, "product": "p", "lot": "4711", "case": 3, "approved": "SUP"}
+    rows = [record("addition", "m1", day(1), data)]
+    rows.append(record("addition", "m1", day(1), {"litres": 5.0, "strength": 0.0, "product": "p"}))
+    desk.book.enter((), rows, time=day(1), who="AB", how="pails")
+    told = text(desk)
+    assert "added 8 L of mix at 1 %, product Demo, lot 4711, case 3, approved by SUP by AB" in told
+    assert "added 5 L of water by AB" in told
+
+
 def test_who_moved_a_limit_is_told(tmp_path: Path) -> None:
     """The window before and after, when, and by whom; what was changed before the stretch is left out."""
     desk = desk_at(tmp_path)
