@@ -7,13 +7,13 @@ import json
 import os
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from advisor.dialogue.blocks import Block
-from advisor.errors import BadInput
+from advisor.errors import BadInput, StoreTrouble
 
 
 def add_parser(commands: Any) -> argparse.ArgumentParser:
@@ -98,7 +98,9 @@ def _desk(store: Any, args: argparse.Namespace) -> Any:
     from advisor.reports.review_talk import ReviewTalk, signer
 
     who = signer(args.who) if args.who else ""
-    return ReviewTalk(store, shared_lexicon(), _now, suggested=_login(), who=who, may_lift=_lifts(store))
+    made = ReviewTalk(store, shared_lexicon(), _now, suggested=_login(), who=who, may_lift=_lifts(store))
+    made.results = _results(args)
+    return made
 
 
 def _lifts(store: Any) -> Callable[[str], None]:
@@ -184,7 +186,8 @@ def _review(store: Any, args: argparse.Namespace) -> Any:
     if args.case is None:
         if args.agree or args.overrule or args.change:
             raise BadInput("which case?", right="give its number: sumpside review 12 --agree")
-        return review.list_json(store) if args.json else review.list_blocks(store)
+        came = _results(args)
+        return review.list_json(store, came) if args.json else review.list_blocks(store, came)
     case = open_case(store, args.case, today=args.today)
     if args.words:
         return _said(store, args)
@@ -196,28 +199,32 @@ def _review(store: Any, args: argparse.Namespace) -> Any:
 
         extra = changes(case, args.change, shared_lexicon())
         return review.changed_json(case, extra) if args.json else review.changed_blocks(case, extra)
-    found = _by_log(args, case.number) if case.state.recipe else []
+    came = _results(args)([case.number]).get(case.number, [])
     if args.json:
-        return {**case_screen.case_json(case), "by_log": [row for row, _ in found]}
-    return case_screen.case_blocks(case) + [block for _, block in found]
+        return {**case_screen.case_json(case), "by_log": [one.text for one in came]}
+    return case_screen.case_blocks(case) + [one.block() for one in came]
 
 
-def _by_log(args: argparse.Namespace, number: int) -> list[tuple[dict[str, Any], Block]]:
-    """What the logbook says came of a case's recipes: what went in, and what was read after it."""
-    from dataclasses import asdict
-
+def _results(args: argparse.Namespace) -> Any:
+    """Tells what the logbook says came of cases: what was promised, and what was read after the last pail."""
     from advisor.logbook.audit_text import fix_text
     from advisor.logbook.desk import open_desk
     from advisor.logbook.fixes import fixes
+    from advisor.reports.review import Result
 
-    desk = open_desk(args.demo)
-    with desk.store:
-        held = [fix for fix in fixes(desk) if fix.case == number]
-    told = [fix_text(fix).partition(": ")[2] for fix in held]
-    return [
-        ({**asdict(fix), "verdict": fix.verdict}, Block("head", text, "BY THE LOG"))
-        for fix, text in zip(held, told, strict=True)
-    ]
+    def came(numbers: Sequence[int]) -> dict[int, list[Result]]:
+        held: dict[int, list[Result]] = {}
+        try:
+            desk = open_desk(args.demo)
+        except StoreTrouble:
+            return held  # the cases are kept in memory then, and so told without what was read later
+        with desk.store:
+            for fix in fixes(desk, cases_of=numbers):
+                text = fix_text(fix).removeprefix("recheck: ")
+                held.setdefault(fix.case, []).append(Result(text, fix.verdict in ("stronger", "weaker")))
+        return held
+
+    return came
 
 
 def _said(store: Any, args: argparse.Namespace) -> Any:

@@ -105,18 +105,23 @@ class Bias:
     sumps: int
 
 
-def fixes(desk: Desk, sump: str | None = None) -> list[Fix]:
-    """Every recipe carried out, oldest first."""
+def fixes(desk: Desk, sump: str | None = None, cases_of: Sequence[int] | None = None) -> list[Fix]:
+    """Every recipe carried out, oldest first.
+
+    Args:
+        sump: only of this sump.
+        cases_of: only of the cases with these numbers.
+    """
     take_over(desk)
     with desk.store.reading() as db:
         rows = db.execute("SELECT DISTINCT case_id FROM events WHERE kind = 'recipe' ORDER BY case_id")
-        cases = {int(row[0]) for row in rows}
+        cases = {int(row[0]) for row in rows if cases_of is None or int(row[0]) in cases_of}
     found: list[Fix] = []
     for row in desk.store.cases():
         about = case_sump(desk, row) if row.id in cases else ""
         if about and sump in (None, about):
             found += _of_case(desk, row.id, about)
-    for advice in desk.book.records("advice", sump):
+    for advice in desk.book.records("advice", sump) if cases_of is None else ():
         found += _of_advice(desk, advice)
     return sorted(found, key=lambda fix: fix.time)
 

@@ -39,13 +39,16 @@ class Eyes:
         return min((_RANK[name] for name, _ in self.reasons), default=_RANK["none"])
 
 
-def eyes(row: Any, events: Sequence[Event], words: Mapping[int, str], rules: RuleBase) -> Eyes:
+def eyes(
+    row: Any, events: Sequence[Event], words: Mapping[int, str], rules: RuleBase, by_log: str = ""
+) -> Eyes:
     """Why one case needs eyes.
 
     Args:
         row: its row in the list of cases (`advisor.logbook.port.CaseRow`).
         events, words: its events and words.
         rules: today's rule base, for names; nothing is judged here.
+        by_log: what the logbook read after a recipe, where that is not what it promised.
     """
     state = fold(events, words)
     signed = signatures(events)
@@ -59,7 +62,7 @@ def eyes(row: Any, events: Sequence[Event], words: Mapping[int, str], rules: Rul
         found.append(("overruled", f"signed, not alike: {_said_by(signed, rules)}"))
     elif signed:
         found.append(("overruled", _said_by(signed[-1:], rules)))
-    missed = missed_prediction(events, words, rules)
+    missed = missed_prediction(events, words, rules) or by_log
     if missed:
         found.append(("missed", missed))
     held = state.verdict or {}

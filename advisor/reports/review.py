@@ -4,7 +4,7 @@ disagree."""
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import zip_longest
 from typing import Any
@@ -25,42 +25,65 @@ from advisor.showing import local_time
 LOOKED_INTO = 300
 
 
-def _listed(store: Any) -> list[tuple[Any, Eyes]]:
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What the logbook says came of a recipe: in a line, and whether it is not what was promised."""
+
+    text: str
+    missed: bool
+
+    def block(self) -> Block:
+        """The line for the screen of its case."""
+        return Block("head", self.text, "BY THE LOG")
+
+
+#: Gives what came of the cases with these numbers, by number.
+Results = Callable[[Sequence[int]], Mapping[int, Sequence[Result]]]
+
+
+def no_results(numbers: Sequence[int]) -> dict[int, list[Result]]:
+    """What came of no case at all: where no logbook of readings is asked."""
+    return {}
+
+
+def _listed(store: Any, results: Results) -> list[tuple[Any, Eyes]]:
     """The cases last touched with why each needs eyes, most in need first, the newest first among equals."""
-    rules = load()
+    rules, rows = load(), store.cases(limit=LOOKED_INTO)
+    came = results([row.id for row in rows])
+    missed = {number: one.text for number, told in came.items() for one in told if one.missed}
     made = [
-        (row, eyes(row, store.events(row.id), store.words(row.id), rules))
-        for row in store.cases(limit=LOOKED_INTO)
+        (row, eyes(row, store.events(row.id), store.words(row.id), rules, missed.get(row.id, "")))
+        for row in rows
     ]
     return sorted(made, key=lambda pair: pair[1].rank)
 
 
-def in_need(store: Any) -> list[int]:
+def in_need(store: Any, results: Results = no_results) -> list[int]:
     """Numbers of the cases that need eyes, most in need first."""
-    return [row.id for row, why in _listed(store) if why.reasons and why.reasons[0][0] != "signed"]
+    return [row.id for row, why in _listed(store, results) if why.reasons and why.reasons[0][0] != "signed"]
 
 
-def list_json(store: Any) -> list[dict[str, Any]]:
+def list_json(store: Any, results: Results = no_results) -> list[dict[str, Any]]:
     """The list for other programs."""
     keys = ("opened", "sump", "verdict", "lead", "run", "level", "state", "who")
     return [
         {"case": row.id}
         | {key: getattr(row, key) for key in keys}
         | {"reasons": [{"id": name, "text": text} for name, text in why.reasons]}
-        for row, why in _listed(store)
+        for row, why in _listed(store, results)
     ]
 
 
-def list_blocks(store: Any) -> list[Block]:
+def list_blocks(store: Any, results: Results = no_results) -> list[Block]:
     """The list, and how to open one of it."""
-    blocks = listed_blocks(store)
+    blocks = listed_blocks(store, results)
     return blocks if len(blocks) == 1 else [*blocks, Block("text", 'Open one with "sumpside review NUMBER".')]
 
 
-def listed_blocks(store: Any) -> list[Block]:
+def listed_blocks(store: Any, results: Results = no_results) -> list[Block]:
     """The list, most in need of eyes first, each with its reasons."""
     rules, blocks = load(), [Block("head", "what needs eyes first", "SAVED CASES")]
-    for row, why in _listed(store):
+    for row, why in _listed(store, results):
         named = row.verdict == "named" and row.lead in rules.causes
         lead = f", {cause_words(rules, row.lead)}" if named else ""
         state = "" if row.state == "closed" else ", still open"

@@ -116,6 +116,7 @@ class ReviewTalk:
         self.case: Opened | None = None
         self.waiting: Waiting | None = None
         self.over = False
+        self.results: review.Results = review.no_results
         self.one_line = False  # said once and ended: nothing further is offered
 
     def open(self, number: int | None = None) -> list[Block]:
@@ -190,15 +191,16 @@ class ReviewTalk:
         return self.case
 
     def _list(self) -> list[Block]:
-        return [*review.listed_blocks(self.store), Block("ask", WHAT_NOW)]
+        return [*review.listed_blocks(self.store, self.results), Block("ask", WHAT_NOW)]
 
     def _case(self, number: int) -> list[Block]:
         self.case = open_case(self.store, number)
         told = 'Type "agree", "overrule it was ... because ...", "what if ...", "next", or "help" for more.'
-        return [*case_blocks(self.case), *standing_blocks(self.case), Block("ask", told)]
+        came = [one.block() for one in self.results([number]).get(number, ())]
+        return [*case_blocks(self.case), *standing_blocks(self.case), *came, Block("ask", told)]
 
     def _next(self) -> list[Block]:
-        numbers = review.in_need(self.store)
+        numbers = review.in_need(self.store, self.results)
         here = self.case.number if self.case else None
         at = numbers.index(here) + 1 if here in numbers else 0
         if at >= len(numbers):

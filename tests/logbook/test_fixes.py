@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import random
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from advisor.cli import main
 from advisor.fixes_command import report
 from advisor.logbook.desk import Desk
 from advisor.logbook.fixes import Fix, biases, fixes, volumes
 from advisor.logbook.records import record
+from advisor.logbook.shop import keep_shop
 from advisor.mixing.spread import NINETY
 from tests.logbook.readings_desk import day, desk_at, keep, reading
 
@@ -68,6 +71,25 @@ def test_what_was_not_done_is_no_fix(made: dict[str, Any] | None, tmp_path: Path
         desk.store.append(case, "step_done", {"step": 0}, time=day(1), who="op")
     keep(desk, reading("concentration", 0.07, 0.5))
     assert fixes(desk) == []
+
+
+@pytest.mark.in_a_file
+def test_a_miss_read_in_the_log_reaches_the_supervisors_list(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Promised 7.5 % (7.1 to 7.9), read 8.5 % by "sumpside log": a missed prediction, told with the case."""
+    monkeypatch.setenv("SUMPSIDE_HOME", str(tmp_path))
+    with desk_at(tmp_path).store as store:
+        desk = desk_at(tmp_path)
+        keep_shop(store, desk.shop, time=day(9), who="op")
+        fixed(desk, "m1", 0.10, 0.085, recipe(0.075, 50.0), 3)
+        fixed(desk, "m2", 0.10, 0.075, recipe(0.075, 50.0), 3)
+    assert main(["review", "--json"]) == 0
+    rows = {row["case"]: {r["id"] for r in row["reasons"]} for row in json.loads(capsys.readouterr().out)}
+    assert ("missed" in rows[1], "missed" in rows[2]) == (True, False)
+    assert main(["review", "1"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "BY THE LOG promised 7.5 % (7.1 to 7.9), read 8.5 % on" in told
 
 
 def test_fixes_find_the_real_volume(tmp_path: Path) -> None:
