@@ -33,6 +33,8 @@ from advisor.inference.assess import Assessment
 from advisor.knowledge.rulebase import RuleBase
 from advisor.mixing.display import Display
 
+#: Notes about the work of mixing: told with a recipe and its steps, where they are of use.
+WITH_RECIPE = frozenset({"neat_concentrate_handling", "lifting_pails"})
 #: A question of at least this many lines is a list.
 LONG_LIST = 6
 #: A step of how to look that forbids something is about safety, and stays.
@@ -62,7 +64,9 @@ def in_two_forms(rules: RuleBase, cautions: Iterable[str]) -> list[Block]:
             continue
         shorter = True
         short = _reminder(item), first_sentence(item["text"])
-        blocks += [_brief(first, *short), *ranked(rest, DETAIL)]
+        whole = len(" ".join([item["text"], *item.get("do_now", [])]))
+        briefs = tuple(text for text in short if len(text) < whole) or short[-1:]
+        blocks += [replace(first, briefs=briefs), *ranked(rest, DETAIL)]
     return [*blocks, Block("text", phrases.SHORTENED, rank=SHORTENED)] if shorter else blocks
 
 
@@ -100,6 +104,7 @@ def verdict_at_a_glance(
     blocks += dangers + _what(view) + _what_else(view) + _to_do(view, again)
     blocks += [] if again else ranked(after(view), _AFTER)
     told |= {c["id"] for c in (before or {}).get("cautions", ())}
+    told |= WITH_RECIPE
     notes = [c for c in view.cautions if c not in told and rules.cautions[c]["level"] == "note"]
     rest, short = phrases.RESTS[bool(actions_listed(view)), bool(view.cautions)]
     return [*blocks, *ranked(caution_blocks(rules, notes), _NOTES), _brief(Block("text", rest), short)]

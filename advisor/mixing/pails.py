@@ -16,6 +16,9 @@ EMPTY_PAIL_KG = 1.0
 BY_HAND = 6
 """More pails than this call for a trolley or a pump; common practice, no source."""
 
+TO_LIFT_KG = 15.0
+"""A pail from this weight on is not carried by one person; common practice, no source."""
+
 _SLIVER = 0.02  # a rest below this share of a pail is spread over the whole ones, not carried on its own
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from advisor.mixing.display import Display
-from advisor.mixing.pails import BY_HAND, pail_count, pail_weight_kg
+from advisor.mixing.pails import BY_HAND, TO_LIFT_KG, pail_count, pail_weight_kg
 from advisor.mixing.recipe import Expected, Pail
 from advisor.mixing.request import Request
 
@@ -185,6 +185,8 @@ def pail_steps(rows: Sequence[Pail], show: Display, mix_strength: float) -> list
     out.append(f"The fullest pail weighs about {heaviest:.0f} kg.")
     if pail_count(rows if isinstance(rows, tuple) else tuple(rows)) > BY_HAND:
         out[-1] += f" That makes {pail_count(tuple(rows))} pails: use a trolley or a pump, do not carry them."
+    elif heaviest >= TO_LIFT_KG:
+        out[-1] += " Two people carry it, or a trolley."
     if 0.0 < mix_strength <= WEAK:
         out.append(
             "Make the weak mix fresh and use it in the same shift: it is too thin to stop rust or germs. In "

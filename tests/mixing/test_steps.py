@@ -148,3 +148,12 @@ def test_a_thimble_for_a_lake_is_still_told_at_once() -> None:
     option = best(sump_volume_l=1e6, pail_l=0.001, strength=0.13)
     assert sum(row.count * row.mix_l for row in option.pails) == pytest.approx(option.add_l)
     assert any("pails, about two thirds" in step for step in option.steps)
+
+
+@pytest.mark.parametrize(("pail_l", "two"), [(17.0, False), (17.6, True)])
+def test_a_heavy_pail_is_not_carried_alone(pail_l: float, two: bool) -> None:
+    """Four fifths of 17 L weigh 14.6 kg with the pail, of 17.6 L 15.1 kg; the limit is 15."""
+    steps = best(fill=0.5, strength=0.12, pail_l=pail_l).steps
+    lifted = next(i for i, s in enumerate(steps) if s.startswith("The fullest pail weighs"))
+    assert ("Two people" in steps[lifted]) is two
+    assert lifted < next(i for i, s in enumerate(steps) if s.startswith("Pour in"))
