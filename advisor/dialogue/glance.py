@@ -30,6 +30,7 @@ from advisor.dialogue.screens import (
 )
 from advisor.dialogue.shortening import first_sentence, in_brief, in_briefest
 from advisor.inference.assess import Assessment
+from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.rulebase import RuleBase
 from advisor.mixing.display import Display
 
@@ -212,7 +213,7 @@ def recipe_at_a_glance(view: Assessment, made: Mapping[str, Any], display: Displ
     blocks += [_brief(Block("row", text, "TAKE CARE"), in_brief(text)) for text in made["warnings"]]
     return [
         *blocks,
-        *step_row(made, doing(made)[0]),
+        *(_brief(b, in_brief(b.text)) for b in step_row(made, doing(made)[0])),
         _brief(Block("text", phrases.BY_STEPS), phrases.BY_STEPS_SHORT),
     ]
 
@@ -229,22 +230,29 @@ def with_recipe(told: list[Block], recipe: list[Block]) -> list[Block]:
 
 
 def in_short(view: Assessment, blocks: Iterable[Block]) -> list[Block]:
-    """Where a verdict overfills the screen even in short: what matters once more, near the prompt."""
+    """Where a verdict overfills the screen even in short: can it run, what it is, and the first thing to
+    do once more, near the prompt."""
     if not any(b.label == "WHAT IT IS" for b in blocks):
         return []
     rules = view.known.rules
     named = view.verdict == "named" and view.chain
     what = rules.causes[view.chain[0]].plain if named else phrases.UNSETTLED
-    text = f"{run_words(view)} {phrases.sentence(what)}"
+    if view.chain[:1] == (NOTHING_WRONG,):
+        what = phrases.NOTHING_WRONG_FOUND
+    first = [view.hold, *view.actions] if view.verdict != "named" else [*view.actions]
+    told = [phrases.FIRST.format(step=in_briefest(rules.actions[a]["text"])) for a in first if a]
+    text = " ".join([run_words(view), phrases.sentence(what), *told[:1]])
     return [Block("head", text, "IN SHORT", rank=TALL)]
 
 
 def with_question(told: list[Block], question: list[Block]) -> list[Block]:
-    """A question behind what is told: where both do not fit, its long list is told in running text, and how
-    to look makes room for the steps of a new stop."""
+    """A question behind what is told: where both do not fit, its long list is told in running text, how to
+    look in the first part of each step behind a verdict, and not at all behind the steps of a new stop."""
     steps = [b for b in question if b.kind == "item" and b.label.endswith(".")]
     if any(b.label == "STOP" for b in told) and not any(_FORBIDS.search(b.text) for b in steps):
         question = [replace(b, rank=LOOK_RANK) if b in steps else b for b in question]
+    elif any(b.label == "WHAT IT IS" for b in told):
+        question = [_looked(block) for block in question]
     if len(question) < LONG_LIST or not any(b.label == "WHAT IT IS" for b in told):
         return told + question
     listed = [b for b in question if b.kind == "item"]
@@ -258,6 +266,12 @@ def with_question(told: list[Block], question: list[Block]) -> list[Block]:
         else:
             blocks.append(block)
     return told + blocks
+
+
+def _looked(block: Block) -> Block:
+    """A step of how to look, with its first part for where room is short."""
+    step = block.kind == "item" and block.label.endswith(".") and not block.briefs
+    return _brief(block, in_brief(block.text)) if step else block
 
 
 def in_parts(view: Assessment) -> list[tuple[str, list[Block]]]:

@@ -236,6 +236,8 @@ RUN = {
 }
 #: The same where one thing has to be done before it runs.
 NOT_YET_RUN = "Not yet."
+#: The first thing to do, once more on a screen that runs over.
+FIRST = "First: {step}"
 UNSETTLED = "Not enough is known yet to name one cause."
 OUTSIDE_STRAIGHT_OIL = (
     "This is straight oil, not a water mix. Nothing here applies to it: ask the oil's supplier, and keep "
