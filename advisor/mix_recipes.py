@@ -9,6 +9,7 @@ from advisor.mix_command import Answer, Command, Opt
 
 if TYPE_CHECKING:
     from advisor.mixing.display import Display
+    from advisor.mixing.glass import Glass
     from advisor.mixing.recipe import Option, Recipe
 
 _SUMP = (
@@ -44,18 +45,21 @@ _SUMP = (
 
 def _recipe(kind: str) -> Callable[[dict[str, Any], Display], Answer]:
     def answer(values: dict[str, Any], show: Display) -> Answer:
+        from advisor.mixing.glass import Glass
         from advisor.mixing.plan import plan
 
         asked = ("concentrate_price", "disposal_price")
         prices: dict[str, float] = {name: values.pop(name) for name in asked if name in values}
+        glass = Glass(values.get("factor") or 1.0, values.get("water_reading") or 0.0)
         recipe = plan(kind, values, show)
-        return _with_cost(recipe_answer(recipe, show), recipe, prices)
+        return _with_cost(recipe_answer(recipe, show, glass), recipe, prices)
 
     return answer
 
 
-def recipe_answer(recipe: Recipe, show: Display) -> Answer:
-    """A recipe for people: the recommended option whole, the others in a line each."""
+def recipe_answer(recipe: Recipe, show: Display, glass: Glass | None = None) -> Answer:
+    """A recipe for people: the recommended option whole, the others in a line each, and what the glass
+    shows at the end where the factor is known and that is another number."""
     data = recipe.as_json()
     title = {
         "thin": "Thin the sump",
@@ -68,9 +72,9 @@ def recipe_answer(recipe: Recipe, show: Display) -> Answer:
         assert recipe.refused is not None
         said = f"No recipe: {recipe.refused.what}."
         return Answer(data, title, (said, recipe.refused.why), notes=recipe.assumptions)
-    figures = [f"Recommended: {best.name}.", *_option_lines(best, show)]
+    figures = [f"Recommended: {best.name}.", *_option_lines(best, show, glass)]
     others = tuple(
-        f"Or {other.name}: " + "; ".join(_option_lines(other, show)) + "." for other in recipe.options[1:]
+        f"Or {other.name}: {'; '.join(_option_lines(other, show, glass))}." for other in recipe.options[1:]
     )
     cautions = tuple(dict.fromkeys([*recipe.warnings, *best.warnings]))
     return Answer(data, title, tuple(figures), best.steps, cautions, recipe.assumptions, others)
@@ -90,7 +94,7 @@ def _with_cost(answer: Answer, recipe: Recipe, prices: dict[str, float]) -> Answ
     return replace(answer, data={**answer.data, "options": options}, others=(*answer.others, said))
 
 
-def _option_lines(option: Option, show: Display) -> list[str]:
+def _option_lines(option: Option, show: Display, glass: Glass | None = None) -> list[str]:
     from advisor.mixing.steps import days_text
 
     added = "water" if option.mix_strength <= 0 else f"mix at {show.strength(option.mix_strength)}"
@@ -101,6 +105,9 @@ def _option_lines(option: Option, show: Display) -> list[str]:
         f"ends at {show.strength(option.strength_after)}, likely "
         f"{show.between(option.strength_low, option.strength_high)}"
     )
+    if glass is not None and not glass.plain:
+        read = glass.both(option.strength_after, option.strength_low, option.strength_high)
+        lines.append(f"then reads {read}")
     if option.days is None:
         lines.append("days not known without the daily loss")
     elif option.days > 0:

@@ -3,7 +3,8 @@
 Pure functions of the recipe as stored, the figures before it and the new strength. A stored recipe
 carries besides its own fields ``readings`` (what each reading step expects), ``strength_before``,
 ``fill_before``, ``tells`` (indexes of the steps that only inform), ``begins`` (index of the first step that
-fills or drains) and ``basis`` (the figures it was worked out from).
+fills or drains), ``basis`` (the figures it was worked out from) and ``glass`` (factor of the refractometer
+and its reading on water, where a factor is known).
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ GIVE_UP, WRONG_WAY, UNLIKELY, UNCLEAR = "give_up", "wrong_way", "unlikely", "unc
 CLOSING = frozenset({GIVE_UP, WRONG_WAY, UNLIKELY})
 #: Steps that neither fill nor drain anything yet.
 _BEFORE = (DRUM, FILLER, PUMP_OFF)
+_ON_WATER = "refractometer_water_reading"
 #: The target of the question for the reading after the fix.
 RECHECK = "recheck"
 #: The target of the question for what went in, where steps are not ticked.
@@ -141,6 +143,8 @@ def kept(made: Recipe, view: Assessment, kind: str = "") -> dict[str, Any]:
         data["tells"] = [i for i, step in enumerate(best.steps) if informs(step)]
         data["begins"] = next((i for i, s in enumerate(best.steps) if not s.startswith(_BEFORE)), 0)
         data["basis"] = basis_of(view, kind)
+        factor, water = (view.known.quantity(k) for k in ("refractometer_factor", _ON_WATER))
+        data["glass"] = {"factor": factor, "water": water} if factor else None
         data["strength_before"] = view.strength.value
         data["fill_before"] = view.known.quantity("sump_fill") or 1.0
     return data

@@ -13,6 +13,7 @@ from advisor.dialogue.understanding import Understood
 from advisor.errors import BadQuantity
 from advisor.knowledge.facts import Fact
 from advisor.mixing.display import Display
+from advisor.mixing.glass import Glass
 from advisor.quantities import Gallon, parse, show
 
 if TYPE_CHECKING:
@@ -102,7 +103,7 @@ def answered(session: Session, state: CaseState, text: str) -> list[Block] | Non
     fill = following.fill_after(made, litres, volume) if litres > SAME_L else None
     level = (Fact("sump_fill", fill, "fraction", said=FROM_FIX),) if fill is not None else ()
     session.record.said(text, Understood(facts=level), state.expecting, answered=True)
-    told = _told(session.shop.display, data, litres)
+    told = _told(session.shop.display, data, litres, Glass.of(made.get("glass")))
     kind = (made.get("basis") or {}).get("kind")
     return told + (_the_rest(session, kind) if kind and result == following.PART_IN else session.go_on())
 
@@ -123,10 +124,11 @@ def _result(value: float, litres: float, due_l: float, point: Mapping[str, Any])
     return following.PART_IN if inside and litres < due_l - SAME_L else following.MISSED
 
 
-def _told(display: Display, data: Mapping[str, Any], litres: float) -> list[Block]:
+def _told(display: Display, data: Mapping[str, Any], litres: float, glass: Glass) -> list[Block]:
     if data["result"] == following.MISSED:
         return []
     label, text = phrases_led.RESULTS[data["result"]]
     span = f"{data['low'] * 100:.1f} to {data['high'] * 100:.1f} %"
-    got = show(data["strength"], "fraction")
+    span += "" if glass.plain else f" ({glass.between(data['low'], data['high'])})"
+    got = show(data["strength"], "fraction") + glass.beside(data["strength"])
     return [Block("head", text.format(got=got, span=span, litres=display.volume(litres)), label)]

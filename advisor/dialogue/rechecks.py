@@ -16,6 +16,7 @@ from advisor.dialogue.screens import caution_blocks
 from advisor.dialogue.understanding import Understood
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import Fact, number
+from advisor.mixing.glass import Glass
 from advisor.mixing.recipe import refuse
 from advisor.quantities import show
 
@@ -240,7 +241,9 @@ class Follower:
             session.record.append("recheck", data, visit=state.visit + 1)
         session.record.said(text, replace(got, facts=(*got.facts, *level)), state.expecting, answered=True)
         taken = [] if open_pour else _unticked(state, point, result)
-        blocks = taken + result_blocks(view, point, value, result)
+        blocks = taken + result_blocks(
+            view, point, value, result, Glass.of(made.get("glass"))
+        )
         if result == following.MISSED and following.AFTER_A_MISS in state.concluded:
             session.record.append("concluded", {"procedure": following.AFTER_A_MISS, "end": ANEW})
         if result in {following.MISSED, following.OUTSIDE}:
@@ -294,13 +297,19 @@ def _data(state: CaseState, point: dict[str, Any], value: float, result: str) ->
     }
 
 
-def result_blocks(view: Assessment, point: dict[str, Any], value: float, result: str) -> list[Block]:
-    """A reading against what was predicted, in one line."""
-    glass = view.known.quantity("refractometer_reading")
-    shown = glass is not None and "refractometer_reading" in view.strength.parents
-    got = show(value, "fraction") + (f" ({glass:g} on the glass)" if shown else "")
+def result_blocks(
+    view: Assessment, point: dict[str, Any], value: float, result: str, glass: Glass
+) -> list[Block]:
+    """A reading against what was predicted, in one line, both on the glass too where that differs."""
+    held = view.known.quantity("refractometer_reading")
+    shown = held is not None and "refractometer_reading" in view.strength.parents
+    got = show(value, "fraction") + (f" ({held:g} on the glass)" if shown else "")
     span = f"{point['low'] * 100:.1f} to {point['high'] * 100:.1f} %"
     aimed = f"{point['strength'] * 100:.1f} %"
+    if shown and not glass.plain:
+        read = glass.between(point["low"], point["high"])
+        span += f" ({read})" if result == following.SO_FAR else f", {read}"  # the others stand in brackets
+        aimed += glass.beside(point["strength"])
     label, text = phrases_led.RESULTS[result]
     return [Block("head", text.format(got=got, span=span, aimed=aimed), label)]
 

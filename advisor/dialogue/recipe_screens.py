@@ -11,6 +11,7 @@ from advisor.dialogue.following import doing, numbered
 from advisor.dialogue.screens import caution_blocks
 from advisor.knowledge.rulebase import RuleBase
 from advisor.mixing.display import Display
+from advisor.mixing.glass import Glass
 from advisor.mixing.request import FULL
 
 #: The caution that goes with every recipe that uses concentrate.
@@ -39,8 +40,16 @@ def pail_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
     if later_l:
         text = phrases_led.LATER if made["now"] else phrases_led.ONLY_LATER
         blocks.append(Block("item", text.format(litres=display.volume(later_l)), "later"))
-    span = display.between(first["strength_low"], first["strength_high"])
-    return [*blocks, Block("item", f"{display.strength(first['strength_after'])}, likely {span}", "expect")]
+    return [*blocks, *_expected(made, first, display)]
+
+
+def _expected(made: Mapping[str, Any], option: Mapping[str, Any], display: Display) -> list[Block]:
+    """The strength it leads to, and what the glass shows then where that is another number."""
+    low, high = option["strength_low"], option["strength_high"]
+    text = f"{display.strength(option['strength_after'])}, likely {display.between(low, high)}"
+    glass = Glass.of(made.get("glass"))
+    read = glass.both(option["strength_after"], low, high)
+    return [Block("item", text, "expect"), *([Block("item", read, "reads")] if read else [])]
 
 
 def _pail_row(row: Mapping[str, Any], display: Display) -> Block:
@@ -86,7 +95,9 @@ def recipe_blocks(made: Mapping[str, Any], display: Display) -> list[Block]:
     for option in made["options"][1:]:
         days = f", about {option['days']:.0f} days" if option["days"] else ""
         out = f"take out {display.volume(option['remove_l'])}, " if option["remove_l"] else ""
-        ends = display.strength(option["strength_after"])
+        ends = display.strength(option["strength_after"]) + Glass.of(made.get("glass")).beside(
+            option["strength_after"]
+        )
         blocks.append(
             Block(
                 "item",

@@ -18,6 +18,7 @@ from advisor.logbook.records import record
 from advisor.logbook.shop_beside import ORDER
 from advisor.logbook.watch import Watch, Watched
 from advisor.mixing.display import IMPERIAL, METRIC, US
+from advisor.mixing.glass import Glass
 from advisor.mixing.plan import plan
 from advisor.mixing.recipe import Recipe
 from advisor.showing import show
@@ -246,7 +247,8 @@ def _pails(desk: Desk, sump: str, own: dict[str, Reading], seen: bool) -> Told:
     }
     display = {"metric": METRIC, "us": US, "imperial": IMPERIAL}[desk.system]
     try:
-        return _recipe_line(plan(kind, inputs, display), desk, volume * (1.0 - min(1.0, level)))
+        glass = Glass(desk.limits.factor(sump) or 1.0)
+        return _recipe_line(plan(kind, inputs, display), desk, volume * (1.0 - min(1.0, level)), glass)
     except SumpsideError as error:
         return error.sentence(), None
 
@@ -259,7 +261,7 @@ def _now(held: Mapping[str, Any], room: float) -> Mapping[str, Any]:
     return next(fits, held)
 
 
-def _recipe_line(made: Recipe, desk: Desk, room: float) -> Told:
+def _recipe_line(made: Recipe, desk: Desk, room: float, glass: Glass) -> Told:
     whole: dict[str, Any] = made.as_json()
     if whole.get("refused"):
         return f"no recipe: {whole['refused']['why']}", None
@@ -271,7 +273,7 @@ def _recipe_line(made: Recipe, desk: Desk, room: float) -> Told:
         parts.append(f"{row['count']} pail{'s' if row['count'] != 1 else ''} of {what}")
     drain = held["remove_l"]
     first = f"take out {show(drain, 'L', desk.system)}, then " if drain > 0.0 else ""
-    after = show(held["strength_after"], "fraction")
+    after = show(held["strength_after"], "fraction") + glass.beside(held["strength_after"])
     spread = " in portions, as room comes" if held["add_l"] > room + drain + 0.5 else ""
     poured = f"{', '.join(parts) or 'nothing to pour'}{spread}"
     keys = ("name", "remove_l", "add_l", "mix_strength", "pails", "strength_after", "strength_low",

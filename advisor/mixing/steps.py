@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from advisor.mixing.display import Display
+from advisor.mixing.glass import Glass
 from advisor.mixing.pails import BY_HAND, TO_LIFT_KG, pail_count, pail_weight_kg
 from advisor.mixing.recipe import Expected, Pail
 from advisor.mixing.request import Request
@@ -239,7 +240,8 @@ def readings(pour: Pour) -> tuple[Expected, ...]:
     if rest > 1e-6:
         told = (
             f"Pour in {said_rest}, circulate again and read: expect "
-            f"{reading_text(request, show, pour.after)}, likely {show.between(pour.low, pour.high)}."
+            f"{reading_text(request, show, pour.after)}, likely {show.between(pour.low, pour.high)}"
+            f"{glass_range(request, pour.low, pour.high)}."
         )
         out.append(Expected(told, pour.after, pour.low, pour.high, first + rest))
     return tuple(out)
@@ -319,10 +321,17 @@ def days_text(days: float) -> str:
     return "about 1 day" if whole == 1 else f"about {whole} days"
 
 
+def glass_range(request: Request, low: float, high: float) -> str:
+    """A range as the glass shows it, in brackets; "" where it shows the strength itself."""
+    said = glass_of(request).between(low, high)
+    return f" ({said})" if said else ""
+
+
+def glass_of(request: Request) -> Glass:
+    """The refractometer of a request; a plain one where no factor is known."""
+    return Glass(request.factor, request.water_reading) if request.factor else Glass()
+
+
 def reading_text(request: Request, show: Display, strength: float) -> str:
-    """A strength, and what the scale then shows when the factor is known and not 1."""
-    said = show.strength(strength)
-    if request.factor and abs(request.factor - 1.0) > 1e-9:
-        scale = strength * 100.0 / request.factor + request.water_reading
-        said += f" ({scale:.1f} on the scale)"
-    return said
+    """A strength, and what the glass then shows where that is another number."""
+    return show.strength(strength) + glass_of(request).beside(strength)

@@ -13,6 +13,7 @@ from advisor.dialogue import phrases
 from advisor.dialogue.recipe_screens import CONCENTRATE
 from advisor.errors import BadInput
 from advisor.mixing.display import IMPERIAL, METRIC, US, Display
+from advisor.mixing.glass import Glass
 from advisor.mixing.holding import keep_strength
 from advisor.mixing.request import EVAPORATED
 from advisor.reports.cases import Opened
@@ -61,7 +62,7 @@ def job_card(case: Opened) -> Sheet:
         *_ticks("Do, in this order", todo),
         *(_recipe_table(option, show) if option else _no_recipe(state.recipe)),
         *_ticks("Mixing, step by step", steps),
-        _after(option, show),
+        _after(option, show, Glass.of((made or {}).get("glass"))),
         Part("small", _foot(case)),
     ]
     return Sheet(title, tuple(parts), letter=show is US)
@@ -121,11 +122,13 @@ def _no_recipe(recipe: Mapping[str, Any] | None) -> Iterable[Part]:
         yield Part("text", recipe["refused"]["why"])
 
 
-def _after(option: Mapping[str, Any] | None, show: Display) -> Part:
+def _after(option: Mapping[str, Any] | None, show: Display, glass: Glass) -> Part:
     expect = ""
     if option:
         span = show.between(option["strength_low"], option["strength_high"])
-        expect = f"Expected after: {show.strength(option['strength_after'])}, likely {span}. "
+        after = show.strength(option["strength_after"]) + glass.beside(option["strength_after"])
+        said = glass.between(option["strength_low"], option["strength_high"])
+        expect = f"Expected after: {after}, likely {span}{f' ({said})' if said else ''}. "
     return Part(
         "line", f"{expect}Read: ________  Next day: ________  Date: ________  Initials: ________"
     )

@@ -108,12 +108,12 @@ def test_two_methods_disagree_at_95_per_cent() -> None:
 
 
 def test_reading_to_expect_is_told_on_the_scale_too() -> None:
-    """With factor 2 the person looks for 3.5 on the scale, not for 7."""
+    """With factor 2 the person looks for 3.5 on the glass, not for 7."""
     inputs = {"sump_volume_l": 100.0, "reading": 7.0, "factor": 2.0, "target": 0.07}
     steps = " ".join(plan("thin", inputs).options[0].steps)
-    assert "7 % (3.5 on the scale)" in steps
+    assert "7 % (3.5 on the glass)" in steps
     request = request_from(inputs)
-    assert reading_text(request, METRIC, 0.07) == "7 % (3.5 on the scale)"
+    assert reading_text(request, METRIC, 0.07) == "7 % (3.5 on the glass)"
 
 
 def test_running_down_is_spoken_against_when_draining() -> None:
