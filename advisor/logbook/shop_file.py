@@ -14,6 +14,7 @@ from advisor.logbook.intervals import intervals
 from advisor.logbook.prices import read_price
 from advisor.logbook.shop import SHEET_LIMITS, Shop, shop_from_json, shop_json
 from advisor.logbook.shop_beside import beside_of, order_of, tables_of
+from advisor.logbook.sump_size import sump_litres
 
 _LENGTH = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*(mm|cm|m|in|inch|ft)\s*")
 _PLAIN = re.compile(r"[A-Za-z][\w]*(?: [\w()/]+)*")
@@ -231,13 +232,19 @@ class _Reader:
 
     def _volume(self, row: dict[str, Any], path: tuple[Any, ...]) -> float | None:
         if "shape" not in row:
-            return self._one(row, "volume", "L", path) if "volume" in row else None
+            return self._said_volume(row, path) if "volume" in row else None
         metres = {key: self._length(text, (*path, "shape", key)) for key, text in row["shape"].items()}
         if "diameter" in metres:
             from math import pi
 
             return round(1000 * pi / 4 * metres["diameter"] ** 2 * metres["depth"], 2)
         return round(1000 * metres["length"] * metres["width"] * metres["depth"], 2)
+
+    def _said_volume(self, row: dict[str, Any], path: tuple[Any, ...]) -> float:
+        try:
+            return sump_litres(str(row["volume"]), self.gallon)
+        except BadQuantity as error:
+            raise self._wrong(f"volume: {error.what}", (*path, "volume"), error.right) from error
 
     def _length(self, text: str, path: tuple[Any, ...]) -> float:
         found = _LENGTH.fullmatch(text)

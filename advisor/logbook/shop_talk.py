@@ -14,6 +14,7 @@ from advisor.errors import BadInput, BadQuantity
 from advisor.logbook.prices import read_price
 from advisor.logbook.row_ids import row_id
 from advisor.logbook.shop_file import AT_MOST, UNNAMED, answers, nearest_answer
+from advisor.logbook.sump_size import sump_litres
 from advisor.quantities import parse, parse_window
 
 Ask = Callable[[str], str]
@@ -226,8 +227,7 @@ def _size(row: Row, name: str, held: Mapping[str, Any], ask: Ask, tell: Tell) ->
             row["shape"] = shape
             return
         try:
-            if parse(said, "L", gallon=_gallon(held)).value <= 0.0:
-                raise BadQuantity(f"{said} is not above zero", value=said, right="give a figure above 0")
+            sump_litres(said, _gallon(held))
         except BadQuantity as error:
             tell(f"{error.sentence()} Empty to leave it out.")
             continue

@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from advisor.errors import BadInput
+from advisor.showing import HERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,7 @@ def draw(panels: Sequence[Panel], file: Path) -> None:
     figure = Figure(figsize=(8, 2.6 * len(panels)), layout="constrained")
     grid = figure.subplots(len(panels), 1, squeeze=False)
     for axes, panel in zip(grid[:, 0], panels, strict=True):
+        axes.xaxis_date(HERE)  # hours of the shop, not of Greenwich
         axes.plot(panel.times, panel.values, "o-", markersize=3, linewidth=0.8)
         out = [place for place, value in enumerate(panel.values) if _outside(value, panel.limits)]
         axes.plot([panel.times[n] for n in out], [panel.values[n] for n in out], "s", color="tab:red")

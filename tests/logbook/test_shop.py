@@ -54,6 +54,16 @@ def test_the_demo_shop_says_that_it_is_one() -> None:
     assert all("Demo" in row["name"] and "none exists" in row["sds"] for row in shop.products.values())
 
 
+@pytest.mark.parametrize("written", ["1.200 L", "1.250 gal"])
+def test_a_volume_that_can_be_two_is_refused(tmp_path: Path, written: str) -> None:
+    """To a German 1.200 L are a big tank, to others little more than a litre; neither is taken."""
+    with pytest.raises(BadInput, match=r"can be 12.0 .* or 1\.2"):
+        shop_of(tmp_path, f"sumps: [{{id: m, volume: {written}}}]\n")
+    for plain, litres in (("1200 L", 1200.0), ("1.2 L", 1.2), ("189.271 L", 189.271)):
+        held = facts(shop_of(tmp_path, f"sumps: [{{id: m, volume: {plain}}}]\n"), "m")
+        assert held["sump_volume"] == litres
+
+
 @pytest.mark.parametrize(
     ("written", "litres"), [("50 gal", 189.2706), ("50 US gal", 189.2706), ("50 imperial gal", 227.3045),
                             ("200 L", 200.0)],

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import time
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -92,6 +95,22 @@ def test_a_png_is_drawn(tmp_path: Path) -> None:
     assert (tmp_path / "a.png").read_bytes().startswith(b"\x89PNG")
     with pytest.raises(BadInput, match="cannot be written"):
         draw([panel], tmp_path / "nowhere" / "a.png")
+
+
+def test_hours_of_a_png_are_those_of_the_shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half past ten in Greenwich in winter is half past four in the afternoon at UTC+6."""
+    dates, figure = pytest.importorskip("matplotlib.dates"), pytest.importorskip("matplotlib.figure")
+    drawn: list[Any] = []
+    monkeypatch.setattr(figure.Figure, "savefig", lambda self, *_, **__: drawn.append(self))
+    with monkeypatch.context() as put:
+        put.setenv("TZ", "XXX-6")
+        time.tzset()
+        at = datetime(2025, 1, 2, 10, 30, tzinfo=UTC)
+        draw([Panel("a", [at, at + timedelta(hours=3)], [1.0, 2.0], [None, None], [])], tmp_path / "a.png")
+        axes = drawn[0].axes[0]
+        marks = dict(zip(axes.get_xticks(), (t.get_text() for t in axes.get_xticklabels()), strict=True))
+    time.tzset()
+    assert marks[dates.date2num(at)].endswith("16:30")
 
 
 def test_losses_come_from_readings_and_additions(desk: Desk) -> None:
