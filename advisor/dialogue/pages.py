@@ -71,11 +71,12 @@ class Pages:
 
     def recipe(self, state: CaseState) -> list[Block]:
         """The whole recipe with its steps, other ways and what was taken for granted."""
+        view = self.session.view(state=state)
+        kind = policy.recipe_kind(view)
+        shut = shut_by(view, kind) if not state.recipe or state.recipe["refused"] else None
+        if shut:
+            return still_blocks(self.session.rules, [shut], phrases_led.NONE_WHILE)
         if not state.recipe:
-            view = self.session.view(state=state)
-            kind = policy.recipe_kind(view)
-            if shut := shut_by(view, kind):
-                return still_blocks(self.session.rules, [shut], phrases_led.NONE_WHILE)
             missing = [f"{need.why}." for need in needs(view, kind)] if kind else []
             return [Block("text", " ".join([phrases.NO_RECIPE, *map(phrases.sentence, missing)]))]
         handling = handling_blocks(self.session.rules, state.recipe) if not state.recipe["refused"] else []

@@ -124,3 +124,14 @@ def test_water_into_neat_oil_is_refused_at_once(store: Store) -> None:
     say(talk, "neat cutting oil in the lathe, very hot")
 
     assert "STOP  No water and no coolant into neat oil." in say(talk, "can i add some water to cool it")
+
+
+def test_a_recipe_taken_back_by_a_stop_says_what_stopped_it(store: Store) -> None:
+    """Asked for again, it names the stop and what has to happen first."""
+    talk = session(store)
+    say(talk, "200 l sump, half full, strength 4 %, target 8 %, 20 l pail", "no", "all")
+    assert talk.state().recipe
+
+    say(talk, "the air stings since we poured it")
+
+    assert "No recipe while this stands. The air stings" in say(talk, "recipe")

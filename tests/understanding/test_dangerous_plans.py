@@ -72,3 +72,30 @@ def test_bleach_and_then_acid_is_an_emergency() -> None:
     assert {"event: bleach_added", "event: acid_added"} <= held
     assert "smell: solvent" not in held
     assert assess(facts, load(), questions=False).cautions[0] == "gas_from_additions"
+
+
+OTHER_WORDS = [
+    ("climbing_in", "lean into the tank to get the filter out"),
+    ("climbing_in", "apprentice can squeeze in through the hatch and clean it"),
+    ("climbing_in", "ich steig mal eben in die grube"),
+    ("carrying_on_with_complaints", "we just carry on with the cough"),
+    ("deodoriser_proposed", "put some air freshener in it"),
+    ("mixing_products_proposed", "is it ok to mix soluble with synthetic"),
+    ("solvent_proposed", "can i get the gunk off with acetone"),
+    ("acid_proposed", "a dash of phosphoric to clean it?"),
+    ("hot_work_proposed", "koennen wir den tank schweissen"),
+    ("pressure_washing_proposed", "ich will den tank mit dampfstrahler reinigen"),
+    ("reaching_in_proposed", "kann ich bei laufender pumpe reingreifen"),
+    ("nitrite_proposed", "sollen wir nitrit reinkippen gegen rost"),
+    ("water_on_metal_proposed", "magnesiumspaene mit wasser loeschen?"),
+    ("chemical_on_skin", "konzentrat ueber den arm geschuettet"),
+    ("chemical_on_skin", "biozid auf die hand bekommen"),
+]
+
+
+@pytest.mark.parametrize(("caution", "line"), OTHER_WORDS)
+def test_it_is_heard_in_other_words_and_in_german(caution: str, line: str) -> None:
+    """Plans and accidents said as habit, as a trifle, or in the other language."""
+    facts = understand(line, lexicon=lexicon()).facts
+
+    assert caution in assess(facts, load(), questions=False).cautions
