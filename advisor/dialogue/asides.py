@@ -14,6 +14,7 @@ from advisor.dialogue.reading.settling import no_longer_elsewhere
 from advisor.dialogue.rechecks import Follower
 from advisor.dialogue.screens import fact_words
 from advisor.dialogue.understanding import Understood, understand
+from advisor.dialogue.unknown_ideas import answered
 from advisor.dialogue.unticking import found_with, unticked
 
 if TYPE_CHECKING:
@@ -49,7 +50,9 @@ class Asides:
         if followed is not None:
             return followed
         key = procedures.called(session.rules, text)
-        return Guide(session, self.state).begin(text, key) if key else None
+        if key:
+            return Guide(session, self.state).begin(text, key)
+        return answered(session, text, self.state)
 
     def settle(self, text: str) -> list[Block] | None:
         """The answer to what was in doubt, or None when the line is about something else."""

@@ -121,3 +121,9 @@ OTHER_NOT = "Then it counts here, for {sump}."
 OTHER_BESIDE = "That is about {name}; nothing of it counts here, for {sump}."
 OTHER_KEPT = "Kept, but first this:"
 OTHER_DROPPED = "Then that line counts nowhere."
+#: Something unknown that somebody wants to put in.
+UNKNOWN_IDEA = (
+    'What is "{name}"? Put nothing in before that is known. Read its label and data sheet, and ask the '
+    "coolant supplier."
+)
+STILL_UNKNOWN = '"{said}": that tells me too little. It stays out until the coolant supplier has agreed.'
