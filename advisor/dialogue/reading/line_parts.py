@@ -175,6 +175,8 @@ class LineParts:
             beside = match.first <= reading.measure.last + 1 and match.last >= reading.measure.first
             if match.target.value == "acid" and reading.base == "alkalinity" and beside:
                 return True  # "alkalinity 3.1 ml acid": the unit, no deed
+            if match.target.value == "nitrite_in" and reading.base.startswith("nitrite"):
+                return True  # "nitrite in the sump 20": measured, not put in
             sump = reading.base == "sump_hardness" and match.target.name == "hardness_band"
             if sump and not places.isdisjoint(reading.places):
                 return True
