@@ -43,6 +43,7 @@ from advisor.dialogue.reading.whose import (
     added_when,
     drop_next_door,
     drop_other_ages,
+    of_the_water,
     one_person,
 )
 from advisor.knowledge.facts import Fact
@@ -206,6 +207,7 @@ class _Line(LineParts):
         drop_other_shares(readings, clauses)
         drop_other_ages(readings, clauses)
         drop_next_door(readings, clauses, self.lexicon)
+        of_the_water(readings, self.marks, self.tokens)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made, self.wrong = self._fill_of_depths()

@@ -68,11 +68,54 @@ def sort_acts(
             kept.append(match)
             proposed_places.update(match.places)
             proposed.add((action_events.get(match.target.value, ""), frame.first))
+    kept += _proposed_too(matches, kept, framed, tokens, marks)
     kept += [m for m in matches if _told_act(m, framed, tokens, lexicon, proposed, proposed_places)]
     kept += _done_too(matches, kept, framed, tokens, action_events)
     kept += _done_so(kept, tokens, action_events)
+    kept = [m for m in kept if not _answered(m, framed, tokens)]
     past = set(lexicon.settings.get("past_words", ()))
     return [m for m in sorted(kept, key=lambda m: m.places) if not _over(m, framed, tokens, past)]
+
+
+def _proposed_too(
+    matches: Sequence[Match],
+    kept: Sequence[Match],
+    framed: Sequence[Frame],
+    tokens: Sequence[Token],
+    marks: Sequence[Match],
+) -> list[Match]:
+    """Acts that a list joins to a plan ("double the biocide and some of that air freshener")."""
+    made = []
+    for match in matches:
+        if match.target.name != "proposed_action" or match in kept or _refused(match, tokens, marks):
+            continue
+        frame = next((f for f in framed if f.first <= match.first <= f.last), None)
+        if frame is None or not frame.done.isdisjoint(range(match.first - 4, match.last + 3)):
+            continue
+        for plan in kept:
+            between = [t.norm for t in tokens[plan.last + 1 : match.first]]
+            near = plan.target.name == "proposed_action" and frame.first <= plan.first < match.first
+            joined = bool({"and", "plus", "or", "und", "oder", "&"} & set(between[:2]) - {"in"})
+            joined = joined and (len(between) < 2 or between[0] in ("and", "plus", "or", "und", "oder", "in"))
+            if near and joined and len(between) <= 6 and not {"we", "i", "they", "he", "it"} & set(between):
+                made.append(match)
+                break
+    return made
+
+
+_PUT = frozenset({"put", "added", "tried", "poured", "had", "chucked", "gave", "used", "dosed", "did"})
+
+
+def _answered(match: Match, framed: Sequence[Frame], tokens: Sequence[Token]) -> bool:
+    """True for the antifoam of "Antifoam? Put half a pint of it in Tuesday": named, and told as done."""
+    at = next((i for i, f in enumerate(framed) if f.first <= match.first <= f.last), None)
+    if at is None or at + 1 >= len(framed) or match.target.name != "proposed_action":
+        return False
+    frame, then = framed[at], framed[at + 1]
+    rest = [tokens[p] for p in range(frame.first, frame.last + 1) if p not in match.places]
+    alone = frame.question and len(match.places) == 1 and all(t.filler or t.kind == "mark" for t in rest)
+    words = [t.norm for t in tokens[then.first : then.first + 3]]
+    return alone and not then.question and then.proposed_from is None and bool(_PUT & set(words))
 
 
 def _told_act(
@@ -109,7 +152,7 @@ def _done_too(
     action_events: Mapping[str, str],
 ) -> list[Match]:
     """Acts that a list joins to one that was done ("somebody put bleach in and vinegar")."""
-    done = [m for m in kept if m.target.name == "event" and m.target.value in action_events.values()]
+    done = [m for m in kept if m.target.name == "event" and m.target.value.endswith(("_added", "_dosed"))]
     made = []
     for match in matches:
         event = action_events.get(match.target.value)
@@ -217,6 +260,8 @@ def _proposes(
         done = done and not (bare and tokens[match.first].norm == "put")
     if not done and _dangerous_plan(match, tokens, lexicon):
         return True
+    if _asked_behind(match, frame, tokens):
+        return not done
     if frame.proposed_from is not None and frame.proposed_from <= match.last:
         return not any(frame.proposed_from < p < match.first for p in _ends(marks))
     if done:
@@ -229,6 +274,15 @@ def _proposes(
     if before and before[0].norm in ("or", "oder") and len(before) <= 3:
         return True  # "or a splash of vinegar": another way to go on, nothing done
     return opening <= set(lexicon.settings.get("openers", ())) and _imperative(match, tokens, lexicon)
+
+
+def _asked_behind(match: Match, frame: Frame, tokens: Sequence[Token]) -> bool:
+    """ "Caustic or vinegar, which one should I use", "epsom salts, would that help"."""
+    at = frame.proposed_from
+    if at is None or at <= match.last or tokens[at - 1].text != ",":
+        return False
+    words = {t.norm for t in tokens[at : at + 4]}
+    return not words.isdisjoint({"that", "it", "this", "which", "them"})
 
 
 def _dangerous_plan(match: Match, tokens: Sequence[Token], lexicon: Lexicon) -> bool:

@@ -124,14 +124,14 @@ def assign(
     for reading in readings:
         named = bool(reading.measure.unit) or "target" in reading.frames
         if not reading.base and named and not is_poured(tokens, reading.measure, marks):
-            reading.base = _default(reading, readings, lexicon)
+            reading.base = _default(reading, readings, lexicon, tokens)
     by_elimination(readings, [r.base for r in readings])
     inherit(tokens, readings, lexicon)
     sole_quantity(readings, cues, lexicon)
     name_pair(readings)
     for reading in readings:
         if not reading.base and not is_poured(tokens, reading.measure, marks):
-            reading.base = _default(reading, readings, lexicon)
+            reading.base = _default(reading, readings, lexicon, tokens)
         bases = {r.base for r in readings}
         if not reading.base and reading.measure.bare and is_power(tokens, reading.measure):
             reading.base = "" if "bacteria" in bases else "bacteria"
@@ -312,9 +312,28 @@ def _by_two_tools(tokens: Sequence[Token], readings: Sequence[Reading]) -> bool:
     return False
 
 
-def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) -> str:
+_HELD = frozenset(
+    {"coolant", "fluid", "suds", "emulsion", "mix", "water", "it", "the", "our", "working", "premix", "stuff",
+     "soluble", "synthetic", "semi", "milk", "liquid", "kss"}
+)  # fmt: skip
+
+
+def _of_another_kind(reading: Reading, readings: Sequence[Reading]) -> bool:
+    """ "4 bar, should be 20", "six inches, usually fourteen": wanted of what was read, no strength."""
+    before = [r for r in readings if r.measure.last < reading.measure.first and not is_time(r.measure)]
+    before = [r for r in before if r.base != "refractometer_factor"]
+    if any("length" in fitting_units(r.measure) for r in before):
+        return True
+    last = before[-1] if before else None
+    return last is not None and last.base not in AIMED and "fraction" not in fitting_units(last.measure)
+
+
+def _default(
+    reading: Reading, readings: Sequence[Reading], lexicon: Lexicon, tokens: Sequence[Token]
+) -> str:
     """The quantity a unit means by itself; a bare number beside "was ... now" is a strength."""
     measure = reading.measure
+    onward = tokens[measure.last + 1].norm if measure.last + 1 < len(tokens) else ""
     if measure.ratio is not None:
         return "mix_ratio"
     if measure.share:
@@ -328,12 +347,8 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
             and bases.isdisjoint({"concentration", "refractometer_reading", "titration", "reading"})
         ):
             return "ph"
-        before = [r for r in readings if r.measure.last < measure.first and not is_time(r.measure)]
-        before = [r for r in before if r.base != "refractometer_factor"]
-        if before and "length" in fitting_units(before[-1].measure):
-            return ""  # "six inches, usually fourteen"
-        if before and before[-1].base not in AIMED and "fraction" not in fitting_units(before[-1].measure):
-            return ""  # "4 bar, should be 20"
+        if _of_another_kind(reading, readings):
+            return ""
         if "target" in reading.frames and 0.5 <= measure.number <= 25:
             return "concentration"
         return ""
@@ -353,6 +368,11 @@ def _default(reading: Reading, readings: Sequence[Reading], lexicon: Lexicon) ->
         return ""
     if units == {"mg/L CaCO3"}:
         return "water_hardness"
+    held = tokens[measure.last + 2].norm if onward == "of" and measure.last + 2 < len(tokens) else "it"
+    if "L" in units and held not in _HELD:
+        return ""  # "half a gallon of bleach"
+    if "L" in units and onward in ("each", "jeweils", "apiece"):
+        return ""  # "dosed twice, 2 l each"
     if "L" in units and sum(r.base in ("sump_volume",) for r in readings if "down_to" not in r.frames) > 0:
         return "sump_volume" if reading.frames else ""
     for unit, base in DEFAULTS.items():

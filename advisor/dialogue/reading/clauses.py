@@ -20,7 +20,7 @@ _ON = frozenset(
     {"on", "at", "of", "in", "inside", "round", "around", "over", "under", "onto", "across", "along", "from",
      "auf", "an", "am", "im", "um", "bei", "unter", "der", "den", "vom", "zwischen", "beim"}
 )  # fmt: skip
-_AND = frozenset({"and", "und", "n", "&", "+", "or", "oder", "sowie", "plus", ","})
+_AND = frozenset({"and", "und", "n", "an", "&", "+", "or", "oder", "sowie", "plus", ","})
 _THEY = frozenset({"they", "theyre", "them", "these", "those"})
 _IT = frozenset({"it", "its", "es", "everything", "alles"})
 #: Words that may stand between a state and the thing it is said of ("rust only on our new parts").

@@ -66,7 +66,10 @@ class Composer:
             for state in inside:
                 topics = {t for t, s in self.rules if s == state.target.name}
                 rivals = {f"topic_{r}" for r in self.lexicon.settings.get("rival_topics", ())}
-                for topic in self._things(state, topics | rivals):
+                things = self._things(state, topics | rivals)
+                if all(self._rule(t, state.target.name) is None for t in things):
+                    things = self._before(state, span, topics) or things
+                for topic in things:
                     if self._counts(topic) or self._names_figure(state) or self._painted(topic, state):
                         continue
                     rule = self._rule(topic, state.target.name)
@@ -136,6 +139,13 @@ class Composer:
                 if there:  # "worse when near the machine"
                     return there[:1]
         return self.clauses.said_of(state.first, state.last, among, carry=True)
+
+    def _before(self, state: Match, span: tuple[int, int], among: Collection[str]) -> list[Match]:
+        """The chips of "chips set like concrete in the tank": the tank only says where."""
+        ahead = [t.norm for t in self.tokens[state.last + 1 : state.last + 3]]
+        before = [m for m in self.clauses.within(span) if m.last < state.first]
+        placed = ahead[:1] in (["in"], ["at"], ["im"], ["on"])
+        return before[-1:] if placed and before and before[-1].target.name in among else []
 
     def _add(
         self, rule: Rule, topic: Match, state: Match | None, denied: set[int], span: tuple[int, int]

@@ -151,7 +151,7 @@ def facts_of(
     for match, fact in made:
         subject = subjects.of(match.first)
         there = moved_fact(fact, subject, moves) if subject else fact
-        if not subject and not in_jar:
+        if not subject and not (in_jar and not _in_the_tank(match, tokens)):
             there = moved_fact(fact, "outside", {"outside": lexicon.settings.get("outside_jar", {})})
         if there is fact:
             stay.append((match, fact))
@@ -160,6 +160,16 @@ def facts_of(
     facts = _settled(stay, lexicon)
     keys = {(f.id, f.value) for f in facts}
     return facts + [f for f in dict.fromkeys(moved) if (f.id, f.value) not in keys]
+
+
+def _in_the_tank(match: Match, tokens: Sequence[Token]) -> bool:
+    """True for the mud of "mud on the bottom of the tank", though a sample was spoken of before."""
+    behind: list[str] = []
+    for token in tokens[match.last + 1 : match.last + 7]:
+        if token.kind == "mark":
+            break
+        behind.append(token.norm)
+    return not {"tank", "sump", "machine"}.isdisjoint(behind)
 
 
 def _said(

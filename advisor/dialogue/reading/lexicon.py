@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -137,6 +138,9 @@ class Lexicon:
                 tokens += _respelled(token, self.respell[token.norm], self.numbers)
             else:
                 tokens.append(token)
+        for token, onward in itertools.pairwise(tokens):
+            if token.norm == "an" and _means_and(onward):
+                token.norm = "and"
         glosses = self._glosses(tokens)
         for token in tokens:
             self._key(token)
@@ -271,6 +275,17 @@ class Lexicon:
                         found[(target, tuple(places))] = None
         matches = [Match(t, p, any(tokens[i].norm in ("and", "und") for i in p)) for t, p in found]
         return sorted(matches, key=lambda m: (m.places, m.target.name, m.target.value))
+
+
+_NOT_AFTER_AN = frozenset(
+    {"the", "they", "theyre", "this", "that", "then", "now", "we", "you", "she", "shes", "my", "no", "not",
+     "some", "it", "its", "i", "im", "is", "he", "hes", "all", "our", "there", "so", "still", "smells"}
+)  # fmt: skip
+
+
+def _means_and(onward: Token) -> bool:
+    """ "Rust on the table an the vice": an "an" that cannot be an article is an "and"."""
+    return onward.norm in _NOT_AFTER_AN
 
 
 def _observable(name: str, data: Mapping[str, Any]) -> Observable:

@@ -87,11 +87,13 @@ class LineParts:
             for m in self.marks
             if m.target.name in ("not_meant", "not_meant_first", "not_meant_last", "not_meant_before")
         ]
+        labels = [m for m in self.marks if m.target.name == "label" and self.tokens[m.last].kind == "number"]
         openings = {m.first for m in self.marks if m.target.name == "no_opening"}
         return [
             match
             for match in matches
             if not self._figure(match)
+            and not (match.target.name == "operation" and self._numbered(match, labels))
             and not self._true_zero(match)
             and not (match.first in openings and match.last > match.first)
             and not any(
@@ -101,6 +103,13 @@ class LineParts:
                 for m in marks
             )
         ]
+
+    def _numbered(self, match: Match, labels: Sequence[Match]) -> bool:
+        """ "On mill 3": a machine's name, no word of what is done on it."""
+        return any(
+            {*match.places} <= {*m.places} and m.last - m.first == 1 and not self._has_unit(m.last + 1)
+            for m in labels
+        )
 
     def _true_zero(self, match: Match) -> bool:
         """ "Water reads 0" is a right zero; "zeroed on water and reads 5" says nothing of the water."""

@@ -44,9 +44,15 @@ def _below_million(word: str) -> int | None:
     return None
 
 
+_PARTED = frozenset({"split", "splits", "parted", "separated", "broke", "broken", "gone", "went", "snapped"})
+
+
 def no_figure(tokens: Sequence[Token], at: int) -> bool:
-    """ "8 point something", "a 1 in 20 chance": nothing that could be measured."""
+    """ "8 point something", "split in two", "1 in 20 chance": nothing that could be measured."""
     words = [t.norm for t in tokens[at + 1 : at + 4]]
+    ahead = [t.norm for t in tokens[max(0, at - 2) : at]]
+    if ahead[-1:] == ["in"] and ahead[0] in _PARTED and tokens[at].norm in ("two", "half", "2"):
+        return True
     if words[:1] in (["chance"], ["chances"]) or words[2:3] == ["chance"]:
         return True
     return words[:1] in (["point"], ["komma"]) and words[1:2] in (["something"], ["odd"], ["irgendwas"])

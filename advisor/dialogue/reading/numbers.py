@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from advisor.dialogue.reading.lexicon import Match
 from advisor.dialogue.reading.number_words import is_one_of, no_figure, over_and_over
 from advisor.dialogue.reading.tokens import Token
-from advisor.dialogue.reading.units import unit_index
+from advisor.dialogue.reading.units import SHORT, unit_index
 from advisor.quantities import spelling_key
 from advisor.unit_table import UNITS
 
@@ -16,7 +16,7 @@ from advisor.unit_table import UNITS
 _ONLY_GLUED = frozenset({"c", "f", "e", "d", "m", "s", "k", "y", "th", "gr", "g", "h", "us", "x", "mo", "pt"})
 _JOINTS = frozenset({"to", "bis", "till", "til", "and", "or", "und", "oder", "auf", "in", "zu"})
 _LINKING = frozenset({"is", "at", "of", "was", "=", ":", "ist", "about"})
-_ABOUT = frozenset({"about", "around", "maybe", "just"})
+_ABOUT, _ZEROED = {"about", "around", "maybe", "just"}, {"haerte", "hardness"}
 _TIME = frozenset({"day", "h", "min"})
 
 
@@ -167,7 +167,8 @@ class _Reader:
         """A number word without a unit counts only where nothing makes it a pronoun ("the other one")."""
         before = self.tokens[at - 1].norm if at else ""
         if self.tokens[at].norm in ("zero", "null"):  # "zero checked with water" is the instrument's zero
-            return before in ("is", "reads", "at", "of", "to", "shows", "was", "zeigt", "ist")
+            after = self.tokens[at + 1].norm if at + 1 < len(self.tokens) else ""
+            return after in _ZEROED or before in _LINKING | {"reads", "to", "shows", "zeigt"}
         if last > at:
             return True  # "one point six"
         if self.tokens[at].norm == "dozen":
@@ -255,7 +256,7 @@ class _Reader:
                 and not (self._names_next(key, at + length) or over_and_over(self.tokens, at))
             ):
                 per, last = self._per(at + length)
-                return key, per, last if per else at + length - 1
+                return SHORT.get(key, key), per, last if per else at + length - 1
         return "", "", at - 1
 
     def _names_next(self, key: str, at: int) -> bool:
@@ -296,8 +297,6 @@ class _Reader:
             if key in UNITS["day"] and (len(key) > 1 or words[0].text == "/") and not dated:
                 return key, at + 1
         return "", at
-
-    # ---- ranges, limits, changes
 
     def _ranged(self, first: Measure) -> Iterator[Measure]:
         at = self.reached

@@ -324,13 +324,19 @@ def trends_of(
         direction = mark.target.name.removeprefix("trend_")
         if direction == mark.target.name:
             continue
-        if mark.first and tokens[mark.first - 1].norm in ("to", "zu"):
+        onward = tokens[mark.last + 1].norm if mark.last + 1 < len(tokens) else ""
+        if (mark.first and tokens[mark.first - 1].norm in ("to", "zu")) or onward in ("about", "around"):
             continue  # "vinegar to drop the pH": a purpose
         trend = _subject(mark, readings, cues, tokens)
         if trend and not set(taken).issuperset(mark.places) and not any(p < mark.first for p in planned):
             said = text[tokens[mark.first].start : tokens[mark.last].end]
             firm = not scope.doubts_place(mark.first, mark.last)
             made[trend] = Fact(trend, direction, None, "present", firm, said)
+    spent = [r for r in readings if r.base == "alkalinity"]
+    if len(spent) == 2 and spent[0].frames & {"was", "before"} and "trend_alkalinity" in lexicon.observables:
+        one, two = (r.measure.number for r in spent)
+        direction = "falling" if two < one else "rising" if two > one else "stable"
+        made["trend_alkalinity"] = Fact("trend_alkalinity", direction, None, "present", True, "alkalinity")
     for base, trend in (("concentration", "trend_concentration"), ("ph", "trend_ph")):
         pair = _compared(base, facts)
         if pair is not None and trend not in made:

@@ -40,7 +40,7 @@ _IS = frozenset(
 #: Quantities of which several times are told.
 SERIAL = frozenset(
     {"concentration", "reading", "ph", "refractometer_reading", "conductivity", "nitrite", "sump_hardness",
-     "chloride", "titration"}
+     "chloride", "titration", "alkalinity"}
 )  # fmt: skip
 
 
@@ -59,6 +59,7 @@ def frame_series(
             frames[at] = moved
         dated = [f for f in frames if f - {"was"}]
         earlier = any(f & {"before", "first_fill"} for f in frames)
+        earlier = earlier or ("was" in frames[0] and "now" in frames[-1])
         if _base(series) and "now" in frames[-1] and not any(frames[:-1]):
             frames = [{"before"}] * (len(series) - 1) + [frames[-1]]
             earlier = True

@@ -63,6 +63,9 @@ class Subjects:
         )
         behind = any(first <= n < mark.first for n in numbers)
         closing = opens and behind
+        inside = [n for n in numbers if first <= n < mark.first]
+        if closing and earlier >= 0 and len(inside) > 1:
+            first = inside[-1]  # "jar 1.9 mS against 4.4 in the sump": the first number is the jar's
         last = mark.last
         while last + 1 < following and not self.tokens[last + 1].hard:
             goes_on = last + 2 < len(self.tokens) and self.tokens[last + 2].norm in _GOING_ON
@@ -181,6 +184,7 @@ def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:
     """ "Sump's at 38" in a heat wave is a temperature, and the 3 degrees of a drum are the concentrate's."""
     tokens = clauses.tokens
     weather = any(t.norm in _WEATHER for t in tokens) or any(r.base == "ignored" for r in readings)
+    named = any(t.norm.startswith(("temp", "degree", "grad")) for t in tokens)
     for reading in readings:
         measure = reading.measure
         if reading.base == "conductivity" and measure.number < 150 and _pure(clauses):
@@ -188,7 +192,8 @@ def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:
         words = {tokens[p].norm for p in reading.places}
         unnamed = reading.base in ("", "sump_fill", "concentration") and words.isdisjoint(_STRENGTH)
         before = tokens[measure.first - 1].norm if measure.first else ""
-        if weather and unnamed and measure.bare and 25 < measure.number <= 60 and before in _AT:
+        least = 5 if named else 25
+        if weather and unnamed and measure.bare and least < measure.number <= 60 and before in _AT:
             reading.base = "fluid_temperature"
         if reading.base != "fluid_temperature":
             continue

@@ -64,6 +64,16 @@ def undated(marks: Sequence[Match]) -> list[Match]:
     return [m for m in marks if m not in inner]
 
 
+def _is_purpose(mark: Match, tokens: Sequence[Token]) -> bool:
+    """ "To get the pH down from 9.8": the figure it has now, to be changed."""
+    if mark.target.name != "before" or tokens[mark.last].norm not in ("from", "von"):
+        return False
+    words = [t.norm for t in tokens[max(0, mark.first - 5) : mark.first + 1]]
+    verbs = {"get", "bring", "drop", "lower", "raise", "take", "pull", "push", "lift", "knock"}
+    asking = {"to", "i", "we", "you", "should", "can"}
+    return any(a in asking and b in verbs for a, b in itertools.pairwise(words))
+
+
 def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Sequence[Match]) -> None:
     """Gives each frame word to the measure nearest to it.
 
@@ -76,7 +86,8 @@ def give_frames(tokens: Sequence[Token], readings: Sequence[Reading], marks: Seq
     framing = [
         m
         for m in marks
-        if m.target.name in FRAMES and not _is_proposal(m, marks, tokens) and not _is_span(m, tokens)
+        if m.target.name in FRAMES
+        and not (_is_proposal(m, marks, tokens) or _is_span(m, tokens) or _is_purpose(m, tokens))
     ]
     aimed = {p for r in readings if "target" in r.frames for p in r.places}
     found = [a for a, b in itertools.pairwise(readings) if "target" in b.frames]

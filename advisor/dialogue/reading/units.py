@@ -41,6 +41,10 @@ _WEIGHTS = (
 )
 
 
+#: What people say for a unit's name in running text, and the spelling it stands for.
+SHORT = {"french": "degreesfrench"}
+
+
 @cache
 def unit_index() -> dict[str, frozenset[str]]:
     """Spelling key -> canonical units it can be."""
@@ -51,6 +55,8 @@ def unit_index() -> dict[str, frozenset[str]]:
                 made.setdefault(key, set()).add(unit)
     for bare, (us, _) in BARE.items():
         made.setdefault(bare, set()).update(u for u, rows in UNITS.items() if us in rows)
+    for short, whole in SHORT.items():
+        made[short] = set(made[whole])
     for weight in _WEIGHTS:
         made[weight] = {"weight"}
     for length in _LENGTHS:

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from advisor.dialogue.reading.clauses import Clauses
-from advisor.dialogue.reading.lexicon import Lexicon
-from advisor.dialogue.reading.measured import Reading, fitting_units, inherited
+from advisor.dialogue.reading.lexicon import Lexicon, Match
+from advisor.dialogue.reading.measured import Reading, fitting_units, inherited, with_unit
 from advisor.dialogue.reading.tokens import Token
 from advisor.knowledge.facts import Fact
 
@@ -48,6 +48,21 @@ def drop_other_ages(readings: Sequence[Reading], clauses: Clauses) -> None:
         names = {m.target.name for m in said if m.places == said[0].places}
         if names and names <= (_STOOD if idle else _AGED):
             reading.base = ""
+
+
+def of_the_water(readings: Sequence[Reading], marks: Sequence[Match], tokens: Sequence[Token]) -> None:
+    """ "Well water, 18 clark, chloride 60", "other supply 60 ppm, ours 320": what is told of the water."""
+    names = {m.target.name for m in marks}
+    if "subject_water" in names and names.isdisjoint({"subject_sump", "topic_tank", "topic_fluid"}):
+        for reading in readings:
+            if any(m.target.name == "subject_water" and m.last < reading.measure.first for m in marks):
+                reading.base = {"chloride": "water_chloride", "sulfate": "water_sulfate"}.get(
+                    reading.base, reading.base
+                )
+    for other, ours in itertools.pairwise(readings):
+        ahead = {t.norm for t in tokens[other.measure.last + 1 : ours.measure.first]}
+        if other.base == "other_water_hardness" and not ours.base and ahead & _OURS:
+            ours.base, ours.measure = "water_hardness", with_unit(ours.measure, other.measure)
 
 
 def drop_next_door(readings: Sequence[Reading], clauses: Clauses, lexicon: Lexicon) -> None:
