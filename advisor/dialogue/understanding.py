@@ -41,6 +41,7 @@ from advisor.dialogue.reading.settling import (
 from advisor.dialogue.reading.subjects import Subjects, drop_other_shares, give_temperatures, move_numbers
 from advisor.dialogue.reading.whose import (
     added_when,
+    drop_counted_things,
     drop_next_door,
     drop_other_ages,
     of_the_water,
@@ -208,6 +209,7 @@ class _Line(LineParts):
         drop_other_ages(readings, clauses)
         drop_next_door(readings, clauses, self.lexicon)
         of_the_water(readings, self.marks, self.tokens)
+        drop_counted_things(readings, self.tokens, self._setting("spoken"))
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made, self.wrong = self._fill_of_depths()

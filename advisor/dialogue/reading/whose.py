@@ -6,7 +6,7 @@ Such figures are left out here, so that none of them is taken for the sump's.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from advisor.dialogue.reading.clauses import Clauses
@@ -21,7 +21,9 @@ _AGED = frozenset(
      "topic_skimmer", "topic_extraction", "topic_seal", "topic_thing", "topic_wheel", "topic_nozzle",
      "topic_tool", "topic_fixtures"}
 )  # fmt: skip
-_STOOD = frozenset({"topic_skimmer", "topic_extraction", "topic_filter", "topic_meter", "topic_thing"})
+_STOOD = frozenset(
+    {"topic_foam", "topic_skimmer", "topic_extraction", "topic_filter", "topic_meter", "topic_thing"}
+)
 _OURS = frozenset({"ours", "mine", "this", "unsere", "unserer", "unseres", "hier", "us"})
 _PAST_NEXT = frozenset({"topic_neighbour"})
 #: Quantities of one sump that a machine beside it has too.
@@ -63,6 +65,21 @@ def of_the_water(readings: Sequence[Reading], marks: Sequence[Match], tokens: Se
         ahead = {t.norm for t in tokens[other.measure.last + 1 : ours.measure.first]}
         if other.base == "other_water_hardness" and not ours.base and ahead & _OURS:
             ours.base, ours.measure = "water_hardness", with_unit(ours.measure, other.measure)
+
+
+def drop_counted_things(
+    readings: Sequence[Reading], tokens: Sequence[Token], spoken: Collection[str]
+) -> None:
+    """ "Can the two products be mixed": a number word that counts a noun is no strength."""
+    for reading in readings:
+        measure = reading.measure
+        named = tokens[measure.first]
+        onward = tokens[measure.last + 1] if measure.last + 1 < len(tokens) else None
+        if named.kind != "word" or measure.first != measure.last or onward is None or onward.filler:
+            continue
+        noun = onward.kind == "word" and onward.norm.endswith("s") and onward.norm not in spoken
+        if noun and measure.bare and not measure.share and reading.base in ("concentration", "reading"):
+            reading.base = ""
 
 
 def drop_next_door(readings: Sequence[Reading], clauses: Clauses, lexicon: Lexicon) -> None:
