@@ -41,7 +41,7 @@ from tests.understanding.measure import HERE, RULES, lexicon, measure
         # The same, and never used to mend the reader: first read at 0.92 / 0.87.
         ("blind_phrases_d.jsonl", 0.92, 0.86),
         # Written and labelled blind by one person, then used for mending: first read at 0.86 / 0.83.
-        ("blind_phrases_e.jsonl", 0.85, 0.82),
+        ("blind_phrases_e.jsonl", 0.94, 0.93),
         # Seven batches, each written before the rules for it; first read at 0.76-0.92 / 0.65-0.89.
         ("own_phrases_i.jsonl", 0.94, 0.94),
     ],
