@@ -143,8 +143,11 @@ def _check_copy(source: Path) -> None:
         with closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as db:
             revision = stored_revision(db, source)
             whole = db.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
-    except sqlite3.Error as error:
+    except sqlite3.OperationalError as error:
         raise trouble(error, source) from error
+    except sqlite3.DatabaseError as error:
+        right = "Name a copy that `sumpside log backup` made; the logbook in use is as it was."
+        raise BadInput(f"{source} is damaged or not a logbook", value=str(source), right=right) from error
     if not revision or not whole:
         raise BadInput(f"{source} is not a whole logbook", value=str(source), right="Name another copy.")
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from advisor.dialogue.events import event_from_json, verify
-from advisor.errors import BadInput, StoreTrouble
+from advisor.errors import BadInput
 from advisor.logbook.book import ReadingBook
 from advisor.logbook.command import add_parser, run
 from advisor.logbook.readings import Reading
@@ -143,7 +143,8 @@ def test_a_copy_is_made_while_others_write(home: Path, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("content", "error", "told"),
-    [(None, BadInput, "there is no file"), (b"a letter, not a logbook" * 99, StoreTrouble, "not a logbook"),
+    [(None, BadInput, "there is no file"),
+     (b"a letter, not a logbook" * 99, BadInput, "not a logbook. Name a copy"),
      (b"", BadInput, "not a whole logbook")],
 )  # fmt: skip
 def test_only_a_logbook_is_restored(
