@@ -131,7 +131,7 @@ def _decide(state: CaseState, view: Assessment, *, stop: bool = False) -> Move:
     if stop and wanted and (safety_open(state, view) or needs(view, wanted)):
         return Move("rest")
     if wanted and not closing(view, wanted) and not following.is_closed(state):
-        if safety_open(state, view):
+        if safety_open(state, view, patient=False):
             return Move("ask", SAFETY, phrases.WHY_SAFETY_FIRST)
         for need in needs(view, wanted):
             if unasked(state, need.ask):
@@ -185,10 +185,16 @@ def _still_full(view: Assessment) -> bool:
     return "event: sump_cleaned" not in view.known.present and (fill is None or fill > EMPTIED)
 
 
-def safety_open(state: CaseState, view: Assessment) -> bool:
-    """True until people and danger have been asked about once, or told."""
+def safety_open(state: CaseState, view: Assessment, *, patient: bool = True) -> bool:
+    """True until people and danger have been asked about, or told.
+
+    Args:
+        state, view: the case and its judgement.
+        patient: a question twice passed over for something else is let go; before a recipe it is not.
+    """
     told = [view.known.status(p) for p in _PEOPLE]
-    return unasked(state, SAFETY) and True not in told and None in told
+    asking = unasked(state, SAFETY) or not (patient or {SAFETY} & (state.answered | state.skipped))
+    return asking and True not in told and None in told
 
 
 def _hints(view: Assessment) -> bool:

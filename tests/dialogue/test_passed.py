@@ -135,3 +135,18 @@ def test_a_recipe_taken_back_by_a_stop_says_what_stopped_it(store: Store) -> Non
     say(talk, "the air stings since we poured it")
 
     assert "No recipe while this stands. The air stings" in say(talk, "recipe")
+
+
+def test_no_recipe_before_the_safety_question_is_answered(store: Store) -> None:
+    """Passed over twice for other things, it is asked once more before anything is mixed."""
+    talk = session(store)
+    say(talk, "rotten smell", "can i put vinegar in", "and bleach?", "pour it down the drain?")
+    say(talk, "200 l sump, half full, strength 4 %, target 8 %, 20 l pail, rust on parts")
+
+    for _ in range(4):
+        if talk.state().recipe or talk.last_move.target == "safety":
+            break
+        say(talk, "skip")
+
+    assert talk.last_move.target == "safety"
+    assert not talk.state().recipe
