@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases_led, policy, procedures
-from advisor.dialogue.asking import plain_no, plain_yes
+from advisor.dialogue.asking import plain_yes
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.carried import GRAVE
 from advisor.dialogue.case import CaseState
@@ -27,6 +27,9 @@ _OF_OTHERS = _OF_MACHINES | {"changed"}
 #: The same, and what a machine is: none of it says that a line is about that machine's fluid.
 _NO_STATE = _OF_OTHERS | {"operation", "workpiece", "system", "region"}
 
+#: The first word of an answer to the question, with the slips of a hasty hand.
+_YES = re.compile(r"y|ye+s+|yea+h*|ye[ps]|yup|ys|yse|ja+|jep|aye", re.I)
+_NO = re.compile(r"n|no+|nope|nah|on|nein|nee", re.I)
 #: How another sump's name is read where it is only spoken of.
 _ANOTHER = "the other machine "
 
@@ -120,15 +123,15 @@ class OtherSump:
         return Block("ask", phrases_led.OTHER_SUMP.format(name=self.name))
 
     def _answered(self, text: str) -> list[Block]:
-        session, low = self.session, text.lower().strip(" .!")
+        session = self.session
         kinds = {r.kind for r in session.understood(text).requests}
-        named = session.shop.sump_named(text)
-        if plain_yes(text) or "yes" in kinds or (named == self.name and low.startswith(("y", "j"))):
+        first = next(iter(_words(text)), "")
+        if plain_yes(text) or "yes" in kinds or _YES.fullmatch(first):
             return self._there()
         if "back" in kinds:
             self._forget()
             return [Block("text", phrases_led.OTHER_DROPPED), *session.repeat()]
-        if plain_no(text) or "no" in kinds or low.startswith(("no ", "no,", "nein")):
+        if "no" in kinds or _NO.fullmatch(first):
             return self._stays()
         if kinds & {"stop_here", "enough", "skip", "dont_know"}:
             return [*self._stays(), *(session.say(text) if kinds & {"stop_here", "enough"} else [])]

@@ -1,7 +1,7 @@
-"""Something unknown that somebody wants to put into the sump, said at the safety question.
+"""Something unknown that somebody wants to put into the sump, said at the safety question or any other.
 
 It is answered before anything else is asked: what is it, and nothing goes in before that is known. Then the
-safety question is put again. A name with a slip in it, or one that is known, is read like any other line.
+question is put again. A name with a slip in it, or one that is known, is read like any other line.
 """
 
 from __future__ import annotations
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 #: How a thing that is named alone is read as an idea of what to put in.
 _PUT_IN = "can i put {name} in"
+#: What makes sure, at another question, that the thing is to go into the sump.
+_INTO = re.compile(r"\b(?:in|into|rein)\b", re.I)
 #: What of a line says by itself what goes in.
 _KNOWN = frozenset({"proposed_action", "event"})
 _IT_IS = re.compile(
@@ -36,15 +38,16 @@ _OF_IT = re.compile(
 
 def answered(session: Session, text: str, state: CaseState) -> list[Block] | None:
     """What follows from an idea with something unknown, or from the answer to what it is; else None."""
-    if state.expecting != policy.SAFETY or plain_no(text) or plain_yes(text):
+    if state.expecting is None or plain_no(text) or plain_yes(text):
         return None
     got = session.understood(text, policy.SAFETY)
-    name = named(text, session.lexicon)
+    safety = state.expecting == policy.SAFETY
+    name = named(text, session.lexicon) if safety or _INTO.search(text) else ""
     if name and not any(f.id in _KNOWN for f in got.facts):
         rest = re.sub(rf"\b(?:{'|'.join(map(re.escape, name.split()))})\b", " ", text, flags=re.I)
         got = session.understood(rest, policy.SAFETY)  # a name nobody knows is no slip of a word of the trade
         return _asks(session, state, text, name, replace(got, ask=()))
-    return _told(session, state, text, got) if not name and _waits(session) else None
+    return _told(session, state, text, got) if safety and not name and _waits(session) else None
 
 
 def named(text: str, lexicon: Lexicon) -> str:
@@ -68,7 +71,7 @@ def _asks(session: Session, state: CaseState, text: str, name: str, got: Underst
     if got.facts:
         return [told, *session.take(text, got, state, answered=False)]
     session.record.said(text, Understood(unused=(text,)), state.expecting, answered=False)
-    return [told, *session.question(again=True)]
+    return [told, *session.repeat()]
 
 
 def _waits(session: Session) -> bool:

@@ -106,3 +106,14 @@ def test_leaving_at_the_question_keeps_the_line_here(store: Store) -> None:
 
     assert talk.over
     assert "sump_level: low" in held(talk)
+
+
+@pytest.mark.parametrize(("said", "sump"), [("yess", "Lathe 1"), ("yeah its lathe 1", "Lathe 1"),
+                                            ("noo", "Mill 1"), ("no its mill 1", "Mill 1")])  # fmt: skip
+def test_a_hasty_answer_is_an_answer(store: Store, said: str, sump: str) -> None:
+    """A letter too many is read as what it is."""
+    talk = at_mill_1(store)
+
+    say(talk, OTHER, said)
+
+    assert talk.state().sump == sump

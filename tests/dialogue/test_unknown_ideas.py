@@ -85,3 +85,15 @@ def test_what_else_the_line_tells_is_kept(store: Store) -> None:
 
     assert "What is" in screen
     assert any(key.startswith("skin") for key in held(talk))
+
+
+def test_at_a_question_for_a_number_it_is_answered_too(store: Store) -> None:
+    """It is no figure that could not be read; the question stands."""
+    talk = session(store, demo=True)
+    say(talk, "lathe 2 parts rust, glass shows 2.2 straight off", "no")
+    waiting = talk.state().expecting
+
+    screen = say(talk, "can i bung somthing caled zorbex in")
+
+    assert "Put nothing in before that is known." in " ".join(screen.split())
+    assert talk.state().expecting == waiting

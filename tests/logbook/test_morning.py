@@ -15,6 +15,7 @@ from advisor.logbook.desk import Desk
 from advisor.logbook.morning import Morning, lines, morning, morning_json
 from advisor.logbook.readings import FIRST_FILL, NOT_MEASURED
 from advisor.logbook.records import record
+from advisor.logbook.stops import stops
 from advisor.logbook.watch import Watched
 from tests.logbook.readings_desk import day, desk_at, keep, made_shop, reading
 
@@ -209,3 +210,12 @@ def test_what_is_put_right_in_a_later_case_is_listed_no_more(tmp_path: Path) -> 
 
     assert [(s["sump"], s["case"]) for s in morning_json(desk, morning(desk))["stops"]] == [
         ("m1", later), ("m1", other)]  # fmt: skip
+
+
+def test_stops_are_read_in_one_query(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many cases there are, none is opened one by one."""
+    desk = desk_at(tmp_path)
+    cases = [stopped(desk, f"M{n}", "acid_in_the_sump", "stop") for n in (1, 2, 1)]
+    monkeypatch.setattr(type(desk.store), "events", lambda *_: pytest.fail("a case was opened"))
+
+    assert [one.stop.case for one in stops(desk)] == sorted(cases, reverse=True)
