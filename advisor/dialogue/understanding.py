@@ -39,6 +39,7 @@ from advisor.dialogue.reading.settling import (
     together,
 )
 from advisor.dialogue.reading.subjects import Subjects, drop_other_shares, give_temperatures, move_numbers
+from advisor.dialogue.reading.vessels_told import name_vessels
 from advisor.dialogue.reading.whose import (
     added_when,
     drop_counted_things,
@@ -197,6 +198,7 @@ class _Line(LineParts):
         found = measures(self.tokens, self.marks, self._blocked(matches) | self._depth_numbers())
         found, vessels = shares_of_vessels(self.tokens, amended(self.tokens, found))
         readings = assign(self.tokens, found, self.cues, self.marks, self.lexicon)
+        self.idle = idle = name_vessels(self.tokens, readings, self.marks, self.gallon)
         self.subjects = Subjects(self.tokens, self.marks, [m.first for m in found])
         readings += [Reading(v, "pail", distance=0.0) for v in vessels]
         multiplied = any(m.target.name == "factor_applied" and m.target.value == "yes" for m in matches)
@@ -220,14 +222,15 @@ class _Line(LineParts):
             and not any(m.target.name == self.expecting for m in matches)
             and not corrects_another(self.expecting, readings, self.tokens, self.marks, self.lexicon)
         ):
-            if needs_unit(self.expecting, readings, self.lexicon):
+            asked = [r for r in readings if r not in idle]
+            if needs_unit(self.expecting, asked, self.lexicon):
                 said = self.text.strip()
                 choices = tuple(self.lexicon.settings["unit_needed"][self.expecting])
                 self.asks.append((self.expecting, said, choices))
                 self.used.update(range(len(self.tokens)))
                 return []
             answer = number_answer(
-                self.expecting, readings, self.tokens, self.text, scope, self.lexicon, self.gallon
+                self.expecting, asked, self.tokens, self.text, scope, self.lexicon, self.gallon
             )
             if answer is not None:
                 fact, reading = answer
@@ -240,7 +243,7 @@ class _Line(LineParts):
                 made.append(fact)
                 self.used.update(range(reading.measure.first, reading.measure.last + 1))
             else:
-                self._wrong_answer(readings)
+                self._wrong_answer(asked)
         return self._numbers_told(matches, readings, scope, made)
 
     def _numbers_told(
@@ -302,7 +305,9 @@ class _Line(LineParts):
         if named:
             return named, facts
         free = [
-            r for r in self.readings if not r.base and r is not self.answering and not self._denied_number(r)
+            r
+            for r in self.readings
+            if not (r.base or r in self.idle or r is self.answering or self._denied_number(r))
         ]
         for fact in reversed(self.known):
             observable = self.lexicon.observables.get(fact.id)

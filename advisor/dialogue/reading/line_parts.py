@@ -7,13 +7,14 @@ from dataclasses import replace
 
 from advisor.dialogue.reading.depths import Told, told_depths
 from advisor.dialogue.reading.lexicon import Lexicon, Match
-from advisor.dialogue.reading.measured import Reading
+from advisor.dialogue.reading.measured import FAR, Reading
 from advisor.dialogue.reading.numbers import measures
 from advisor.dialogue.reading.requests import Request
 from advisor.dialogue.reading.scope import Scope
 from advisor.dialogue.reading.subjects import Subjects
 from advisor.dialogue.reading.tokens import Token
 from advisor.dialogue.reading.units import unit_index
+from advisor.dialogue.reading.vessels_told import without_vessels
 from advisor.knowledge.facts import Fact
 from advisor.quantities import spelling_key
 
@@ -47,7 +48,7 @@ class LineParts:
         self.expecting, self.gallon, self.known = expecting, gallon, known
         self.requests = requests
         self.used: set[int] = set(used)
-        self.marks = lexicon.find(tokens, ("marks",))
+        self.marks = without_vessels(lexicon.find(tokens, ("marks",)), tokens)
         self.cues = lexicon.find(tokens, ("cues",))
         self.depths = self._depths_told()
 
@@ -198,8 +199,12 @@ class LineParts:
         return found
 
     def _as_held(self, fact: Fact, held: Collection[str]) -> Fact:
-        """ "The reading was 6" corrects the reading that is held, be it off the scale or a strength."""
+        """ "The reading was 6" corrects the reading held, "make that 8 %" a target told last."""
         both = ("concentration", "refractometer_reading")
+        if fact.id == both[0] and "target" in held and not any(r.distance < FAR for r in self.readings):
+            told = [f.id for f in self.known if f.id in (*both, "titration", "target")]
+            if told[-1] == "target":
+                return replace(fact, id="target")
         if fact.id == both[0] and both[0] not in held and both[1] in held and isinstance(fact.value, float):
             return replace(fact, id=both[1], value=fact.value * 100, unit="°Bx")
         return fact
