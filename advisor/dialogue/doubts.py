@@ -14,6 +14,8 @@ from advisor.quantities import Gallon
 
 #: Words that may stand around a choice said later: "I meant the imperial gallon".
 _AROUND = {"i", "meant", "mean", "it", "was", "is", "the", "a", "an", "ones", "one", "sorry", "that"}
+#: What a number alone could have been.
+_LONE = {"concentration", "refractometer_reading", "titration", "ph", "sump_fill"}
 #: Words of a choice that pick nothing by themselves.
 _SMALL = {"a", "in", "of", "the", "an"}
 
@@ -43,6 +45,8 @@ class Doubt:
         `alone`: something else was asked meanwhile, so only a line of nothing but the choice picks it.
         """
         if alone:
+            if set(re.findall(r"\d+", text)) - set(re.findall(r"\d+", self.about.said)):
+                return None  # "4 brix" is a reading of its own, no word on the 2 before
             said = set(re.findall(r"[a-z]+", text.lower())) - _AROUND
             hits = [i for i, c in enumerate(self.about.choices) if said and said <= set(c.lower().split())]
             return hits[0] if len(hits) == 1 else None
@@ -96,8 +100,15 @@ class Doubts:
         self._asked: set[Doubt] = set()
         self._reminded: set[Doubt] = set()
 
-    def add(self, text: str, asks: Iterable[Ambiguity]) -> None:
-        """Take in what a line left unclear; a later doubt about the same thing takes the earlier's place."""
+    def add(self, text: str, asks: Iterable[Ambiguity], told: Iterable[Fact] = ()) -> None:
+        """Take in what a line left unclear; a later doubt about the same thing takes the earlier's place.
+
+        `told`: what the line did say; it settles an earlier doubt about the same thing, or a lone number.
+        """
+        named = {f.id for f in told}
+        self.held = [
+            d for d in self.held if d.about.about not in named and not (d.about.about == "" and named & _LONE)
+        ]
         for about in asks:
             self.held = [d for d in self.held if d.about.about != about.about]
             self.held.append(Doubt(text, about))

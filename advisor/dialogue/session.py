@@ -261,7 +261,7 @@ class Session:
         blocks = carried.take_over(self, sump) if sump else []
         blocks += said_back(self, got, state, sump)
         blocks += self.names.offer(text, got)
-        self.doubts.add(text, got.ask)
+        self.doubts.add(text, got.ask, got.facts)
         before, state = state, self.state()
         blocks += passed.not_lifted(self, before, state)
         fresh = new_cautions.fresh(state, self.view(state=state))

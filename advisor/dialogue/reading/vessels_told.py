@@ -94,6 +94,6 @@ def without_vessels(marks: Sequence[Match], tokens: Sequence[Token]) -> list[Mat
 
 
 _BEFORE_A_CAN = frozenset(
-    {"a", "the", "one", "each", "every", "this", "that", "l", "litre", "litres", "liter", "liters", "gal", "gallon",
-     "gallons", "ltr", "old", "new", "whole", "half", "full", "empty", "our"}
+    {"a", "the", "one", "each", "every", "this", "that", "l", "litre", "litres", "liter", "liters", "gal",
+     "gallon", "gallons", "ltr", "old", "new", "whole", "half", "full", "empty", "our"}
 )  # fmt: skip
