@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.dialogue.case import CaseState
+from advisor.dialogue.case import SHOP_BOOK, CaseState
 from advisor.errors import BadInput
 from advisor.inference.assess import Assessment
 from advisor.knowledge.facts import number
@@ -74,6 +74,12 @@ def basis_of(view: Assessment, kind: str) -> dict[str, Any]:
     return held | {"sump_fill": known.quantity("sump_fill"), "sump_level": known.choice("sump_level")}
 
 
+def wanted(state: CaseState) -> float | None:
+    """The strength somebody said they want, a fraction; the window of the shop's book is none."""
+    told = [f.value for f in state.facts if f.id == "target" and f.said != SHOP_BOOK]
+    return told[-1] if told and isinstance(told[-1], float) else None
+
+
 def doing(made: Mapping[str, Any]) -> list[int]:
     """Indexes of the steps that have to be done; the others only inform."""
     tells = made.get("tells") or ()
@@ -108,7 +114,10 @@ def outdated(state: CaseState, view: Assessment, kind: str | None) -> bool:
     if begun(state):
         return any(basis[key] != now[key] for key in _VESSELS)
     moved = () if told_full(state, view) else _MOVED
-    return any(basis[key] != now[key] for key in (*_VESSELS, "kind", "strength", "window", *moved))
+    other_aim = "wanted" in basis and basis["wanted"] != wanted(state)  # an older recipe did not keep it
+    return other_aim or any(
+        basis[key] != now[key] for key in (*_VESSELS, "kind", "strength", "window", *moved)
+    )
 
 
 def told_full(state: CaseState, view: Assessment) -> bool:

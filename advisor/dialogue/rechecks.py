@@ -264,6 +264,8 @@ def recipe_anew(session: Session, state: CaseState, view: Assessment, kind: str 
         made = following.kept(recipe(view, kind, session.shop.display, aim), view, kind)
         blocks = recipe_at_a_glance(view, made, session.shop.display)
         blocks = [Block("text", phrases_led.RECIPE_ANEW), *blocks] if stood else blocks
+    if "basis" in made:
+        made["basis"]["wanted"] = following.wanted(state)
     session.record.append("recipe", {"recipe": made, "action": None})
     return blocks
 

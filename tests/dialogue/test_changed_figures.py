@@ -178,3 +178,15 @@ def test_a_recipe_taken_back_leaves_the_first_step_in_sight(store: Store) -> Non
 
     assert "Pour nothing" in screen
     assert "FIRST" in screen
+
+
+def test_another_target_works_the_recipe_out_anew(store: Store) -> None:
+    """A per cent wanted after the recipe is the target, whatever was read before."""
+    talk = session(store, demo=True)
+
+    first = say(talk, *LEAN, "want 6.5 percent")
+    then = say(talk, "actually make that 7.5 percent")
+
+    assert ("That changes the recipe" in first, "That changes the recipe" in then) == (True, True)
+    assert ("expect 6.5 %" in first, "expect 7.5 %" in then) == (True, True)
+    assert talk.view().known.quantity("refractometer_reading") == 3.8

@@ -22,6 +22,8 @@ from advisor.quantities import spelling_key
 LONE_DEPTH = "{said} alone does not tell how full it is. Type it with the depth when full: 10 of 40 cm."
 WRONG_DEPTHS = "{now} now and {full} when full cannot be. Type the depth now and when full: 10 of 40 cm."
 MANY_DEPTHS = "{said}: which is now, and which when full? Type the two of them: 10 of 40 cm."
+#: Words that put a wish right, not what was measured ("it was 6 percent").
+_WISHED = frozenset({"make", "change", "rather", "want", "go", "lieber", "mach"})
 #: Marks that only name what is spoken of: their words are used where a finding is made of them.
 _NAMING = ("topic_", "state_", "also", "before_series", "first_series")
 
@@ -203,7 +205,7 @@ class LineParts:
         both = ("concentration", "refractometer_reading")
         if fact.id == both[0] and "target" in held and not any(r.distance < FAR for r in self.readings):
             told = [f.id for f in self.known if f.id in (*both, "titration", "target")]
-            if told[-1] == "target":
+            if told[-1] == "target" and _WISHED & {t.norm for t in self.tokens}:
                 return replace(fact, id="target")
         if fact.id == both[0] and both[0] not in held and both[1] in held and isinstance(fact.value, float):
             return replace(fact, id=both[1], value=fact.value * 100, unit="°Bx")
