@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from advisor.dialogue import phrases, policy, procedures
+from advisor.dialogue import passed, phrases, policy, procedures
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import FROM_FIX, SHOP_BOOK, CaseState
 from advisor.dialogue.explaining import Explainer
@@ -115,8 +115,9 @@ class Asides:
         if found := found_with(session, state.told[-1]):
             session.record.append("retracted", {"events": found})
         session.record.append("back", {"to": state.told[-1] - 1})
-        state = session.state()
+        before, state = state, session.state()
         blocks = [Block("text", phrases.TAKEN_BACK.format(what=what or "your last answer"))]
+        blocks += passed.not_lifted(session, before, state)
         if state.expecting:
             session.last_move = policy.Move("ask", state.expecting)
             return blocks + session.question()

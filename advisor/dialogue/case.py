@@ -29,7 +29,8 @@ class CaseState:
         asked: how often each target was asked; again: those asked once that got another answer instead.
         skipped: targets the person refused or does not know.
         expecting: the target asked last and not answered since, or None.
-        shown: cautions put before the person; ever_shown: those among them that have been lifted since too;
+        shown: cautions put before the person; shown_at: number of the event that last did so;
+            ever_shown: those among them that have been lifted since too;
             acknowledged: those said to be dealt with.
         put_right: cautions of this case that are put right -> number of the event that says so.
         carried: what still stands from cases before, as (case, caution) -> when it was told there.
@@ -72,6 +73,7 @@ class CaseState:
     rechecking: bool = False
     gone: bool = False
     ever_shown: set[str] = field(default_factory=set)
+    shown_at: dict[str, int] = field(default_factory=dict)
 
 
 def fact_data(fact: Fact, words: str) -> dict[str, Any]:
@@ -178,6 +180,7 @@ def _shown(state: CaseState, event: Event, words: Mapping[int, str]) -> None:
     state.ever_shown.update(c["id"] for c in event.data["cautions"])
     for told in event.data["cautions"]:
         state.put_right.pop(told["id"], None)
+        state.shown_at[told["id"]] = event.number
     state.shown += [c["id"] for c in event.data["cautions"] if c["id"] not in state.shown]
 
 

@@ -1,8 +1,9 @@
 """Stops that talk does not lift: what is only said to have passed leaves standing what it brought on.
 
 A smell that fades proves nothing, a chip bin that is cold now was warm an hour ago, and "no" to the safety
-question does not undo a danger told before it. Only a correction ("not rotten eggs, musty"), a line taken
-back, or somebody who says that it is dealt with ends a stop of this case.
+question does not undo a danger told before it. A correction may be a slip or a second thought, so it is
+told that the stop stays ("not rotten eggs, musty"). Only a line taken back, a new reading of an
+instrument, or somebody who says that it is dealt with ends a stop of this case.
 """
 
 from __future__ import annotations
@@ -34,20 +35,32 @@ _PASSED = re.compile(
 )
 
 
-def held(state: CaseState, words: Mapping[int, str], rules: RuleBase) -> tuple[str, ...]:
-    """Stops of this case that were put before the person and would end only because something has passed.
+def held(state: CaseState, rules: RuleBase) -> tuple[str, ...]:
+    """Stops of this case that stood when they were put before the person and are not dealt with yet.
 
     Args:
         state: the fold of the case.
-        words: what was typed, by event number.
         rules: says which cautions stop, and which are about a mere proposal.
     """
     shown = told(state, rules)
-    left = [f for i, f in enumerate(state.facts) if not _passed(f, state.facts[:i], words)] if shown else []
-    if not shown or len(left) == len(state.facts):
+    if not _said_more(state, shown):
         return ()
-    standing = assess(left, rules, questions=False).cautions
-    return tuple(c for c in shown if c in standing)
+    stood: dict[int, tuple[str, ...]] = {}
+    for number in {state.shown_at[c] for c in shown}:
+        then = [f for f in state.facts if (f.event or 0) < number or _measured(f, rules)]
+        stood[number] = assess(then, rules, questions=False).cautions
+    return tuple(c for c in shown if c in stood[state.shown_at[c]])
+
+
+def _said_more(state: CaseState, shown: Sequence[str]) -> bool:
+    """Whether anything was told after one of these cautions was."""
+    return bool(shown) and any((f.event or 0) > min(state.shown_at[c] for c in shown) for f in state.facts)
+
+
+def _measured(fact: Fact, rules: RuleBase) -> bool:
+    """Whether an instrument shows it; people are counted, and a count is no instrument's."""
+    item = rules.observables[fact.id]
+    return item.kind == "quantity" and item.unit not in (None, "1") and fact.status == "present"
 
 
 def _lasting(rules: RuleBase, caution: str) -> bool:
@@ -89,11 +102,25 @@ def in_a_line(rules: RuleBase, caution: str) -> list[Block]:
 
 
 def not_lifted(session: Session, before: CaseState, state: CaseState) -> list[Block]:
-    """Stops that a line has not lifted although it says that what brought them on has passed."""
+    """Stops that a line has not lifted although what brought them on has passed or is put right, and
+    those that it did lift: neither is silent."""
     words, rules = session.record.words, session.rules
-    was = held(before, words, rules)
-    now = [c for c in held(state, words, rules) if c not in was]
-    return still_blocks(rules, [c for c in now if rules.cautions[c]["level"] == "stop"])
+    shown = told(before, rules)
+    if not shown:
+        return []
+    was, now = session.view(state=before).cautions, session.view(state=state).cautions
+    covered = {c for s in now for c in rules.cautions[s].get("covers", ())}
+    lifted = [c for c in shown if c in was and c not in now and c not in covered | state.acknowledged]
+    blocks = [
+        Block("text", phrases_led.STANDS_NO_LONGER.format(told=first_sentence(rules.cautions[c]["text"])))
+        for c in lifted
+    ]
+    alone = [assess(s.facts, rules, questions=False).cautions for s in (before, state)]
+    kept = [c for c in shown if c in now and c in alone[0] and c not in alone[1]]
+    new = [(i, f) for i, f in enumerate(state.facts) if i >= len(before.facts)]
+    over = any(_passed(f, state.facts[:i], words) for i, f in new)
+    lead = "" if over else phrases_led.NOT_BY_WORDS
+    return blocks + still_blocks(rules, [c for c in kept if rules.cautions[c]["level"] == "stop"], lead)
 
 
 def said_again(session: Session, state: CaseState, view: Assessment) -> list[Block]:
@@ -110,10 +137,11 @@ def told(state: CaseState, rules: RuleBase) -> list[str]:
 
 def end(session: Session, state: CaseState, text: str, meant: Sequence[str]) -> list[str]:
     """End those of `meant` that only what has passed, or a danger of the moment, brought on; which ones."""
-    words, rules = session.record.words, session.rules
+    rules = session.rules
     over = {f.key: replace(f, status="ruled_out", said=text) for f in state.facts if f.id in NOW}
     without = assess([*state.facts, *over.values()], rules, questions=False).cautions if meant else ()
-    of_passing = held(state, words, rules)
+    alone = assess(state.facts, rules, questions=False).cautions if meant else ()
+    of_passing = [c for c in held(state, rules) if c not in alone]
     stops = [c for c in told(state, rules) if c in meant and (c in of_passing or c not in without)]
     if stops:
         session.record.said(text, Understood(facts=tuple(over.values())), state.expecting, answered=False)

@@ -102,6 +102,9 @@ STILL_REST = STILL_LIFT + ' Type "stop here" to finish.'
 STILL_UNTIL = STILL_LIFT + " Until then I work out no recipe."
 PUT_RIGHT = "Noted: what stood from case {case} is put right."
 NOT_BEFORE = "Not before this: {this}"
+#: A stop whose facts are put right, and one that a line did lift.
+NOT_BY_WORDS = "You put that right, but words alone do not lift this stop."
+STANDS_NO_LONGER = "This stop stands no longer: {told}"
 NONE_WHILE = "No recipe while this stands."
 LIFTED = "Noted: what stopped the machine is dealt with."
 #: Another conversation's recipe for the same sump that is not done.

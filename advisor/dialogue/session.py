@@ -147,7 +147,7 @@ class Session:
         """The judgement of the case's facts, or of others."""
         state = state or self.state()
         known = self.shop.ruled(state.sump, state.facts if facts is None else facts)
-        stays = passed.held(state, self.record.words, self.rules)
+        stays = passed.held(state, self.rules)
         held = tuple(known), tuple(sorted(state.skipped)), tuple(c for _, c in state.carried), stays
         if self._judged is None or self._judged[0] != held:
             judged = assess(held[0], self.rules, skip=held[1], carried=held[2], held=stays)

@@ -26,6 +26,7 @@ from advisor.dialogue.reading.limits import named_wrong, wrong_number
 from advisor.dialogue.reading.line_parts import LineParts
 from advisor.dialogue.reading.measured import Reading
 from advisor.dialogue.reading.numbers import measures
+from advisor.dialogue.reading.people import COUNT, added_up, in_one_line
 from advisor.dialogue.reading.readings import as_strength, quantities_of, trends_of, unclear, unnamed_share
 from advisor.dialogue.reading.requests import Request, requests_of
 from advisor.dialogue.reading.scope import Scope
@@ -170,6 +171,7 @@ class _Line(LineParts):
         ids = {f.id for f in facts}
         facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
         facts = changes(together(facts, lexicon), self.marks, lexicon)
+        facts = in_one_line(facts, self.tokens)
         several = people_counted(self.readings, self.tokens, self.marks)
         facts = not_repeated(facts, lexicon, self.expecting, several, self.known)
         facts += one_person(facts, self.tokens, lexicon) + added_when(facts, self.tokens)
@@ -179,6 +181,8 @@ class _Line(LineParts):
         self.used |= places
         facts = implied(facts, numbers, lexicon) + right
         corrections, facts = self._corrected(facts)
+        counted = self.expecting == COUNT
+        facts = added_up(facts, self.known, self.tokens, self.marks, lexicon, counted)
         facts += at_a_sump_after_all(self.known, self.tokens, lexicon)
         answered = self._answered(facts, scope)
         facts = [*facts, *answered]

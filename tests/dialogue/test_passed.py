@@ -47,21 +47,37 @@ def test_it_ends_when_it_is_dealt_with_and_comes_back_whole(
     assert "STOP" in say(talk, bad)
 
 
-def test_a_correction_ends_a_stop_at_once(store: Store) -> None:
-    """What was never so does not stop anything."""
+@pytest.mark.parametrize(
+    ("bad", "right", "stop"),
+    [
+        ("smells of rotten eggs in a closed room", "not rotten eggs, musty", "hydrogen_sulphide_enclosed"),
+        ("three guys have itchy hands", "no, it was one guy", "skin_trouble_several"),
+    ],
+)
+def test_a_correction_does_not_lift_a_stop_by_itself(store: Store, bad: str, right: str, stop: str) -> None:
+    """The correction counts and the stop stays, with a word on it, until it is dealt with."""
     talk = session(store)
-    say(talk, "smells of rotten eggs in a closed room", "not rotten eggs, musty")
+    say(talk, bad)
 
-    assert "hydrogen_sulphide_enclosed" not in talk.view().cautions
+    assert "STILL: STOP  You put that right" in say(talk, right)
+    assert stop in talk.view().cautions
+    say(talk, "it is dealt with")
+    assert stop not in talk.view().cautions
+
+
+def test_a_stop_taken_back_with_its_line_says_so(store: Store) -> None:
+    """What was never told stops nothing, and its end is not silent."""
+    talk = session(store)
+    say(talk, "three guys have itchy hands")
+
+    assert "This stop stands no longer: Several people" in say(talk, "back")
 
 
 @pytest.mark.parametrize(
     ("danger", "stop"),
     [("coolant runs into the storm drain", "spill_to_drain"), ("the air stings here", "stinging_air")],
 )
-def test_no_to_the_safety_question_leaves_a_danger_told_before(
-    store: Store, danger: str, stop: str
-) -> None:
+def test_no_to_the_safety_question_leaves_a_danger_told_before(store: Store, danger: str, stop: str) -> None:
     """It says that there is nothing more; "dealt with" ends it, and told again it stops again."""
     talk = session(store)
     say(talk, danger, "no")
