@@ -151,7 +151,7 @@ def litres_of(desk: Desk, text: str | None) -> float | None:
 
 
 def _pails(desk: Desk, args: argparse.Namespace) -> None:
-    from advisor.logbook.shift import pour
+    from advisor.logbook.shift import made_by, pour
 
     sump, rest = desk.sump_of(args.sump)
     if len(rest) > 1 or (rest and not rest[0].isdigit()):
@@ -160,7 +160,9 @@ def _pails(desk: Desk, args: argparse.Namespace) -> None:
     _keep(desk, rows, args)
     done = case.pails_in + len(rows)
     tail = " Circulate, wait, and read it." if done == case.pails else ""
-    print(f"{desk.name(sump)}: {done} of {case.pails} pails in.{tail}")
+    strength = made_by(desk, case, done)
+    makes = f" That makes about {strength}." if strength else ""
+    print(f"{desk.name(sump)}: {done} of {case.pails} pails in.{makes}{tail}")
 
 
 def _handover(desk: Desk, args: argparse.Namespace) -> None:

@@ -95,10 +95,12 @@ def _blend(values: dict[str, Any], show: Display) -> Answer:
     needed(values, "parts")
     streams = []
     for text in values["parts"]:
-        match = re.fullmatch(r"(.+?)\s+(?:at|@|of)\s+(.+)", text)
+        match = re.fullmatch(r"(?:(\d+)\s*(?:x|×|pails? of|buckets? of)\s*)?(.+?)\s+(?:at|@|of)\s+(.+)", text)
         if match is None:
-            raise BadInput(f"{text!r} is not a part", place="parts", value=text, right='write "40 L at 7 %"')
-        streams.append((quantities.parse(match[1], "L").value, quantities.parse(match[2], "fraction").value))
+            right = 'write "40 L at 7 %", or "5 pails of 8 L at 15 %"'
+            raise BadInput(f"{text!r} is not a part", place="parts", value=text, right=right)
+        each = quantities.parse(match[2], "L").value
+        streams.append((int(match[1] or 1) * each, quantities.parse(match[3], "fraction").value))
     total, strength = sum(volume for volume, _ in streams), blend(streams)
     return Answer(
         {"volume_l": plain(total), "strength": plain(strength)},
@@ -268,7 +270,10 @@ def _volume(values: dict[str, Any], show: Display) -> Answer:
 
 CALCULATIONS: tuple[Command, ...] = (
     Command(
-        "blend", "strength of a blend", (Opt("part", "list:text", 'a part: "40 L at 7 %%"', "parts"),), _blend
+        "blend",
+        "strength of a blend: what the pails that went in made of it",
+        (Opt("part", "list:text", 'a part: "142 L at 4 %%" or "5 pails of 8 L at 15 %%"', "parts"),),
+        _blend,
     ),
     Command(
         "hold",

@@ -255,6 +255,31 @@ def fill_after(made: Mapping[str, Any], poured_l: float, volume_l: float | None)
     return float(min(1.0, max(0.0, before + (poured_l - made["remove_l"]) / volume_l)))
 
 
+def strength_with(made: Mapping[str, Any], litres: float, volume_l: float | None = None) -> float | None:
+    """The strength a sump stands at with so many litres of its recipe in, a fraction, once run round.
+
+    A mass balance of what was there, less what was taken out, and what went in. None where the recipe as
+    kept does not say what was there.
+
+    Args:
+        made: the recipe as kept.
+        litres: of the recipe's mix that went in.
+        volume_l: the sump when full; as the recipe went by where left out.
+    """
+    volume = volume_l or (made.get("basis") or {}).get("sump_volume")
+    before = made.get("strength_before")
+    if made.get("refused") or not volume or before is None:
+        return None
+    there = (made.get("fill_before") or 1.0) * volume - made["remove_l"]
+    return float((there * before + litres * made["mix_strength"]) / (there + litres))
+
+
+def litres_of_pails(made: Mapping[str, Any], count: int) -> float:
+    """Litres in the first so many pails of a recipe."""
+    each = [row["water_l"] + row["concentrate_l"] for row in made["pails"] for _ in range(row["count"])]
+    return float(sum(each[:count]))
+
+
 def told_by(
     made: Mapping[str, Any],
     poured_l: float,

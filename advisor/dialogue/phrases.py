@@ -124,6 +124,7 @@ HELP = (
     ("recipe", "the whole recipe, with other ways and what was assumed"),
     ("cautions", "every caution that stands, in full"),
     ("done, skip", "ticks the next step, or passes it over"),
+    ("3 pails in", "what strength the pails so far make"),
     ("read again 7.1 %", "the reading after the fix (say brix when it is straight off the glass)"),
     ("stop here", "gives the best verdict now and saves"),
     ("Ctrl-D", "saves and leaves"),

@@ -33,6 +33,7 @@ HOW_TICK = 'Type "done" when it is, or "skip" to pass it over.'
 #: What a step has put right.
 GONE = "{what}. It worked; the verdict stands."
 LEFT_TO_DO = "Left to do, so that it stays away:"
+COUNTED = "With {litres} in it should read about {told}, once run round. Here the steps are ticked."
 COUNTED_LATER = "Pails are counted with the reading after them; here the steps are ticked."
 STEP_DONE_YET = 'Type "done" once it is.'
 NOT_BY_THIS = "Pour nothing by that recipe: its figures no longer hold. First this."

@@ -57,16 +57,11 @@ def litres_in(text: str, made: Mapping[str, Any], gallon: Gallon | None = None) 
         return whole * _SHARES[low]
     found = _PAILS.fullmatch(low)
     if found:
-        return min(whole, _of_pails(int(found[1]), made))
+        return min(whole, following.litres_of_pails(made, int(found[1])))
     try:
         return min(whole, parse(low, "L", gallon=gallon).value)
     except BadQuantity:
         return None
-
-
-def _of_pails(count: int, made: Mapping[str, Any]) -> float:
-    each = [row["water_l"] + row["concentrate_l"] for row in made["pails"] for _ in range(row["count"])]
-    return float(sum(each[:count]))
 
 
 def expected_with(
@@ -74,11 +69,21 @@ def expected_with(
 ) -> dict[str, float]:
     """The strength so much of the recipe leads to, and its range, as wide as that of the whole."""
     made = state.recipe or {}
-    there = (made.get("fill_before") or 1.0) * volume_l - made["remove_l"]
-    held = there * made["strength_before"] + litres * made["mix_strength"]
-    strength = held / (there + litres)
+    strength = following.strength_with(made, litres, volume_l) or last["predicted"]
     below, above = last["predicted"] - last["low"], last["high"] - last["predicted"]
     return {"predicted": strength, "low": max(0.0, strength - below), "high": strength + above}
+
+
+def counted(session: Session, made: Mapping[str, Any], said: str) -> list[Block]:
+    """What strength the pails counted so far have made, to hold a reading against."""
+    litres = litres_in(said.removesuffix(" in"), made, session.shop.gallon)
+    if litres is None and (found := re.search(r"\d+", said)):
+        litres = following.litres_of_pails(made, int(found[0]))
+    strength = following.strength_with(made, litres or 0.0)
+    if not litres or strength is None:
+        return [Block("text", phrases_led.COUNTED_LATER)]
+    told = show(strength, "fraction") + Glass.of(made.get("glass")).beside(strength)
+    return [Block("text", phrases_led.COUNTED.format(litres=session.shop.display.volume(litres), told=told))]
 
 
 def answered(session: Session, state: CaseState, text: str) -> list[Block] | None:

@@ -69,7 +69,7 @@ class Follower:
         due = state.expecting == following.RECHECK or self.reading_due()
         if state.expecting is None and following.stands(state) and _COUNT.fullmatch(said):
             return [
-                Block("text", phrases_led.COUNTED_LATER),
+                *poured.counted(self.session, state.recipe or {}, said),
                 *self.where(),
                 Block("text", phrases_led.HOW_TICK),
             ]

@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from advisor.dialogue.case import fold
+from advisor.dialogue.following import litres_of_pails, strength_with
 from advisor.errors import BadInput
 from advisor.logbook.moments import show_day
 from advisor.logbook.morning import STOPPED, lines, morning
@@ -13,6 +14,8 @@ from advisor.logbook.open_work import OpenAdvice, OpenCase, open_advice, open_ca
 from advisor.logbook.readings import Record
 from advisor.logbook.records import record
 from advisor.logbook.rights import refuse_without_right
+from advisor.mixing.glass import Glass
+from advisor.quantities import show
 
 if TYPE_CHECKING:
     from advisor.logbook.desk import Desk
@@ -64,6 +67,15 @@ def pour(
         data = {"litres": litres, "strength": strength, "product": product, "lot": lot if strength else None}
         rows.append(record("addition", sump, desk.time, {**data, **belongs, "approved": approved}))
     return rows, held
+
+
+def made_by(desk: Desk, held: OpenCase | OpenAdvice, pails: int) -> str:
+    """The strength so many pails of the open recipe make, with what the glass shows; "" where unknown."""
+    made = held.made if isinstance(held, OpenAdvice) else fold(desk.store.events(held.row.id)).recipe or {}
+    strength = strength_with(made, litres_of_pails(made, pails))
+    if strength is None:
+        return ""
+    return show(strength, "fraction") + Glass.of(made.get("glass")).beside(strength)
 
 
 #: A time of day or a date, as `show_day` writes it: what was 20:59 is "yesterday 20:59" in the morning.

@@ -49,3 +49,17 @@ def test_a_reading_off_the_glass_is_held_against_the_glass(store: Store) -> None
 
     assert "4.3 on the glass" in screen
     assert "4.0 to 4.7 on the glass" in screen
+
+
+def test_pails_counted_in_between_say_what_they_make(store: Store) -> None:
+    """A mass balance of 200 L at 3.3 % and three pails of the recipe, over the factor of 1.5."""
+    talk = session(store, demo=True)
+    say(talk, *WEAK, "done", "done", "done", "done")
+    made = talk.state().recipe or {}
+    poured = 3 * (made["pails"][0]["water_l"] + made["pails"][0]["concentrate_l"])
+    strength = (200 * 0.033 + poured * made["mix_strength"]) / (200 + poured)
+
+    screen = say(talk, "3 pails in")
+
+    assert f"about {100 * strength:.2g} % ({100 * strength / 1.5:.1f} on the glass)" in screen
+    assert "STEP 5 OF 8" in screen

@@ -15,7 +15,7 @@ from advisor.logbook import stock
 from advisor.logbook.desk import Desk, open_desk
 from advisor.logbook.intervals import intervals
 from advisor.logbook.records import REQUIRED, record
-from advisor.logbook.shift import hand_over, last_handover, pour
+from advisor.logbook.shift import hand_over, last_handover, made_by, pour
 from advisor.logbook.standstill import after, before, restarted, stopped
 from tests.logbook.readings_desk import NOW, day, desk_at, keep, reading
 from tests.logbook.test_morning import RECIPE, opened_case
@@ -37,6 +37,17 @@ def test_pails_go_in_one_after_the_other(tmp_path: Path) -> None:
         assert sum(r.data["litres"] for r in desk.book.records("addition", "m1")) == litres
     with pytest.raises(BadInput, match="0 of 5 pails left"):
         pour(desk, "m1", 1)
+
+
+def test_pails_that_went_in_say_what_strength_they_make(tmp_path: Path) -> None:
+    """By hand: 65 L at 4 % and 30 L at 10 % are 5.6 L in 95, 5.9 %; with factor 2 that reads 2.9."""
+    desk = desk_at(tmp_path)
+    made = {**RECIPE["recipe"], "remove_l": 10.0, "mix_strength": 0.1, "fill_before": 0.75}
+    told = {"strength_before": 0.04, "basis": {"sump_volume": 100.0}, "glass": {"factor": 2.0}}
+    opened_case(desk, ("recipe", {"recipe": {**made, **told}}))
+    rows, case = pour(desk, "m1", 3)
+    assert sum(r.data["litres"] for r in rows) == 30.0
+    assert made_by(desk, case, 3) == "5.9 % (2.9 on the glass)"
 
 
 def test_pails_need_an_open_recipe(tmp_path: Path) -> None:

@@ -116,6 +116,14 @@ def test_figure_worked_by_hand(capsys: pytest.CaptureFixture[str], name: str) ->
     assert json.loads(out)[key] == pytest.approx(value, rel=2e-3)
 
 
+def test_pails_that_went_in_are_parts_of_a_blend(capsys: pytest.CaptureFixture[str]) -> None:
+    """By hand: 142 L at 4 % and five pails of 8 L at 15 % are 11.68 L of concentrate in 182 L."""
+    words = ("--part", "142 L at 4 %", "--part", "5 pails of 8 L at 15 %", "--json")
+    code, out, _ = mix(capsys, "blend", *words)
+    assert code == 0
+    assert json.loads(out)["strength"] == pytest.approx(11.68 / 182.0, rel=1e-3)
+
+
 @pytest.mark.parametrize("name", RANGED)
 def test_figure_with_its_range(capsys: pytest.CaptureFixture[str], name: str) -> None:
     """Where a reading enters, the figure comes with a low and a high end around it."""
