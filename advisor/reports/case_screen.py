@@ -9,8 +9,9 @@ from advisor.dialogue.asking import SAFE_MEANS
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK
 from advisor.dialogue.following import doing
-from advisor.dialogue.recipe_screens import recipe_blocks
+from advisor.dialogue.recipe_screens import pail_blocks, recipe_blocks
 from advisor.dialogue.screens import caution_blocks, fact_words, facts_words, reason_blocks, run_words
+from advisor.dialogue.shortening import in_brief
 from advisor.inference.assess import Assessment, Judged, assess
 from advisor.inference.evidence import NOTHING_WRONG
 from advisor.knowledge.facts import Fact
@@ -23,8 +24,12 @@ from advisor.reports.path import sure_words, verdict_words
 _UNITS = {"metric": METRIC, "us": US, "imperial": IMPERIAL}
 #: An answer that moves the leading cause by less is not what the verdict hangs on.
 HANGS = 0.02
-#: What is said to the person who told it, as it is said to somebody else.
-_TOLD = {phrases.NOTHING_AGAINST: "nothing that was told"}
+#: Reasons on the page.
+_REASONS = 2
+#: Answers on the first page at most.
+_ANSWERS = 8
+MORE_ANSWERS = "{count} more"
+REST = '"more" tells the rest.'
 #: From this many on, answers that say all is well, or with what care was read, are told in short.
 _MANY = 3
 
@@ -50,7 +55,10 @@ def case_json(case: Opened) -> dict[str, Any]:
 
 
 def case_blocks(case: Opened) -> list[Block]:
-    """One case in one screen: complaint, answers, verdict, evidence, cautions, recipe, signatures."""
+    """One case in a minute's words, the rest under "more": complaint, answers, verdict, cautions, recipe.
+
+    Signatures stand below.
+    """
     state, rules = case.state, case.rules
     first = case.complaint
     where = f"{state.sump or phrases.NO_MACHINE}, visit {state.visit}, rule base {rules.hash}"
@@ -66,29 +74,44 @@ def case_blocks(case: Opened) -> list[Block]:
     blocks += _verdict(case, view)
     blocks += _cautions(case, view)
     blocks += _recipe(case)
-    return blocks + _signatures(case)
+    return [*blocks, *_signatures(case), Block("text", REST)]
+
+
+def more_blocks(case: Opened) -> list[Block]:
+    """What the first page leaves out: every answer, caution and step of the recipe."""
+    pages = (answers_blocks(case), cautions_page(case), recipe_page(case))
+    return [block for page in pages for block in page]
 
 
 def _answers(case: Opened, *, whole: bool = False) -> list[Block]:
-    """The answers in the order in which they came, one line each."""
+    """The answers in the order in which they came, one line each; in short the first of them, less what
+    only says how carefully something was read.
+    """
     by_event: dict[int, list[Fact]] = {}
     for fact in case.state.facts:
         if fact.said != SHOP_BOOK:
             by_event.setdefault(fact.event or 0, []).append(fact)
+    listed = sorted(by_event.items())
+    fix = min((e.number for e in case.events if e.kind == "recipe" and not whole), default=None)
+    told_early = [each for each in listed if fix is None or each[0] < fix]  # the rest the results tell
+    telling = [each for each in told_early if not all(_of_care(f, case.rules) for f in each[1])]
+    first = telling[:_ANSWERS]
     blocks = []
-    for i, (event, facts) in enumerate(sorted(by_event.items()), 1):
+    for i, (event, facts) in enumerate(listed if whole else first, 1):
         words = case.words.get(event)
-        quoted = f'  ("{words}")' if words and i > 1 else ""
+        quoted = f'  ("{words}")' if words and i > 1 and whole else ""
         told = facts_words(facts, case.rules) if whole else _in_short(facts, case.rules)
         blocks.append(Block("item", f"{'; '.join(told)}{quoted}", f"{i}"))
-    return blocks
+    left = 0 if whole else len(listed) - len(first)
+    return [*blocks, Block("item", MORE_ANSWERS.format(count=left), "…")] if left else blocks
 
 
 def _in_short(facts: list[Fact], rules: RuleBase) -> list[str]:
     """Facts in words, but that all are well is told once, and the care taken over a reading is counted."""
     safe = [f for f in facts if f.id in SAFE_MEANS and f.status == "ruled_out" and f.value is None]
-    care = [f for f in facts if f.status == "present" and _is_care(rules.observables[f.id])]
-    hidden = [*(safe if len(safe) >= _MANY else ()), *(care if len(care) >= _MANY else ())]
+    checked = [f for f in facts if f.id == "instrument" and f.status == "ruled_out"]  # care in other words
+    care = [f for f in facts if _of_care(f, rules) and f not in checked]
+    hidden = [*(safe if len(safe) >= _MANY else ()), *((*care, *checked) if len(care) >= _MANY else ())]
     told = facts_words([f for f in facts if f not in hidden], rules)
     if len(safe) >= _MANY:
         told.append(phrases.SAFE.rstrip("."))
@@ -96,6 +119,15 @@ def _in_short(facts: list[Fact], rules: RuleBase) -> list[str]:
         item = rules.observables[care[0].id]
         told.append(f"{item.name}: {len(care)} of {len(item.answers)} points of care")
     return told
+
+
+def _of_care(fact: Fact, rules: RuleBase) -> bool:
+    """Whether an answer only says with what care something was read."""
+    fine = fact.id == "instrument" and fact.status == "ruled_out"
+    item = rules.observables[fact.id]
+    normal = [answer for answer, told in item.answers.items() if "base" not in told]
+    usual = item.role == "trust" and [fact.value] == normal
+    return fine or (fact.status == "present" and (usual or _is_care(item)))
 
 
 def _is_care(item: Observable) -> bool:
@@ -112,7 +144,7 @@ def verdict_page(case: Opened) -> list[Block]:
     """The verdict with what speaks for and against it, what it hangs on and its best rival."""
     if case.state.verdict is None:
         return [Block("text", "No verdict was given yet.")]
-    return _verdict(case, case.view())
+    return _verdict(case, case.view(), whole=True)
 
 
 def cautions_page(case: Opened) -> list[Block]:
@@ -137,7 +169,7 @@ def recipe_page(case: Opened) -> list[Block]:
     return recipe_blocks(made, _UNITS.get(case.state.opened.get("units") or "metric", METRIC))
 
 
-def _verdict(case: Opened, view: Assessment) -> list[Block]:
+def _verdict(case: Opened, view: Assessment, *, whole: bool = False) -> list[Block]:
     held = case.state.verdict or {}
     same = held.get("run") == view.run
     run = run_words(view) if same else phrases.RUN.get(str(held.get("run")), "")
@@ -150,13 +182,14 @@ def _verdict(case: Opened, view: Assessment) -> list[Block]:
         told = f"The record says: {how} was {was}. Judged again with this program it comes out otherwise."
         blocks.append(Block("warn", told, "TAKE CARE"))
     lead = [j for j in view.causes if j.id in view.chain][:2] or list(view.causes[:1])
-    reasons = reason_blocks(view, [j for j in lead if j.id != NOTHING_WRONG], 3)
-    reasons = [Block(b.kind, _TOLD.get(b.text, b.text), b.label) for b in reasons if b.label != "hangs on"]
+    reasons = reason_blocks(view, [j for j in lead if j.id != NOTHING_WRONG], _REASONS + whole)
+    reasons = [b for b in reasons if b.label != "hangs on" and b.text != phrases.NOTHING_AGAINST]
     blocks += reasons
     hangs = [fact_words(f, case.rules) for f in hangs_on(case, view)]
     if hangs:
         blocks.append(Block("item", phrases.listed(hangs), "hangs on"))
-    return blocks + _runner_up(view)
+    rival = _runner_up(view)
+    return blocks + (rival if whole else rival[:1])
 
 
 def hangs_on(case: Opened, view: Assessment) -> list[Fact]:
@@ -211,14 +244,18 @@ def _named(case: Opened, kind: str) -> list[str]:
 
 
 def _cautions(case: Opened, view: Assessment) -> list[Block]:
-    """Each caution in a line: whether it was shown, whether it was acknowledged, or stands unshown."""
+    """What stopped it, and what stands unshown, in a line each with whether it was acknowledged; the milder
+    ones that were shown are counted."""
     rules, shown, read = case.rules, _named(case, "shown"), _named(case, "acknowledged")
     listed = _told_or_standing(case, view)
-    blocks = []
+    blocks: list[Block] = []
+    told: list[str] = []
     for key in listed:
         item = rules.cautions[key]
-        if item["level"] == "note":
+        grave = item["level"] in {"emergency", "stop"}
+        if item["level"] == "note" or (key in shown and not grave):
             continue
+        told.append(key)
         if key not in shown:
             how = "STANDS TODAY, WAS NOT SHOWN"
         elif key in read:
@@ -227,12 +264,12 @@ def _cautions(case: Opened, view: Assessment) -> list[Block]:
             how = "shown"
         kind = "stop" if item["level"] in {"emergency", "stop"} else "care"
         blocks.append(
-            Block(kind, f"{item['text'].split('. ')[0].rstrip('.')}. [{how}]", item["level"].upper())
+            Block(kind, f"{in_brief(item['text'])} [{how}]", item["level"].upper())
         )
-    notes = sum(rules.cautions[c]["level"] == "note" for c in listed)
-    if notes:
-        blocks.append(Block("text", f"and {notes} note{'s' if notes > 1 else ''}"))
-    return blocks
+    mild = [rules.cautions[c]["level"] for c in listed if c not in told]
+    counted = [(mild.count("warn"), "warning"), (mild.count("note"), "note")]
+    left = [f"{n} {word}{'s' if n > 1 else ''}" for n, word in counted if n]
+    return [*blocks, Block("text", f"and {phrases.listed(left)}")] if left else blocks
 
 
 def _recipe(case: Opened) -> list[Block]:
@@ -240,15 +277,16 @@ def _recipe(case: Opened) -> list[Block]:
     if not state.recipe:
         return []
     made = state.recipe
-    shown = made.get("options", [])[:1]
-    blocks = recipe_blocks(
-        {**made, "steps": [], "assumptions": [], "options": [{**option, "steps": []} for option in shown]},
-        _UNITS.get(state.opened.get("units") or "metric", METRIC),
-    )
-    if not made["refused"]:
+    if made["refused"]:
+        blocks = pail_blocks(made, METRIC)
+    else:
+        display = _UNITS.get(state.opened.get("units") or "metric", METRIC)
         steps = doing(made)
         done = sum(step in state.steps for step in steps)
-        blocks.append(Block("text", f"{done} of {len(steps)} steps ticked."))
+        pours = display.volume(made.get("add_l") or 0.0)
+        name, ends = made["options"][0]["name"], display.strength(made["strength_after"])
+        text = f"{name}: {pours} in, to {ends}. {done} of {len(steps)} steps ticked."
+        blocks = [Block("head", phrases.sentence(text), "RECIPE")]
     for check in rechecks(case.events, case.words, case.rules):
         blocks.append(Block("head", f"{check.text}{'' if check.held else ': MISSED'}", "RESULT"))
     return blocks

@@ -22,6 +22,7 @@ from advisor.reports.case_screen import (
     answers_blocks,
     case_blocks,
     cautions_page,
+    more_blocks,
     recipe_page,
     verdict_page,
 )
@@ -54,7 +55,8 @@ _AGREE = {
 _FINE = {"ok", "okay", "fine", "good", "yes", "y", "thanks", "fair enough"}
 _PAGES: dict[str, Callable[[Opened], list[Block]]] = {
     **dict.fromkeys(("path", "why", "how", "show path", "the path", "why that", "explain"), path_blocks),
-    **dict.fromkeys(("answers", "all answers", "facts", "so far", "more"), answers_blocks),
+    **dict.fromkeys(("more", "the rest"), more_blocks),
+    **dict.fromkeys(("answers", "all answers", "facts", "so far"), answers_blocks),
     **dict.fromkeys(("verdict", "how sure", "what would change it", "evidence"), verdict_page),
     **dict.fromkeys(("cautions", "all cautions", "caution", "dangers"), cautions_page),
     **dict.fromkeys(("recipe", "whole recipe", "the recipe", "steps"), recipe_page),
