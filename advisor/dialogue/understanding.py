@@ -39,7 +39,14 @@ from advisor.dialogue.reading.settling import (
     parented,
     together,
 )
-from advisor.dialogue.reading.subjects import Subjects, drop_other_shares, give_temperatures, move_numbers
+from advisor.dialogue.reading.subjects import (
+    Subjects,
+    drop_other_shares,
+    drop_other_times,
+    give_temperatures,
+    move_numbers,
+)
+from advisor.dialogue.reading.taken_up import taken_up
 from advisor.dialogue.reading.vessels_told import name_vessels
 from advisor.dialogue.reading.whose import (
     added_when,
@@ -160,7 +167,8 @@ class _Line(LineParts):
         ended = over(matches, composer.clauses, self.marks, lexicon)
         matches = [m for m in matches if m not in ended]
         matches = withdrawn(matches, self.tokens, self.marks, lexicon)
-        matches = sort_acts(told(matches, self.tokens, lexicon), self.tokens, self.marks, lexicon)
+        acts = sort_acts(told(matches, self.tokens, lexicon), self.tokens, self.marks, lexicon)
+        matches = taken_up(acts, self.marks, self.tokens, composer.clauses.spans)
         near = lexicon.settings.get("near", ())
         scope = Scope(self.tokens, self.marks, matches, near, composer.idle)
         for match in matches:
@@ -177,9 +185,7 @@ class _Line(LineParts):
         facts += one_person(facts, self.tokens, lexicon) + added_when(facts, self.tokens)
         facts = parented(facts, self.known, lexicon, self.expecting, scope.before_ids)
         facts = elsewhere(facts, self.known, self.tokens, lexicon)
-        right, places = called_right(self.readings, facts, self.tokens)
-        self.used |= places
-        facts = implied(facts, numbers, lexicon) + right
+        facts = implied(facts, numbers, lexicon) + self._called_right(facts)
         corrections, facts = self._corrected(facts)
         counted = self.expecting == COUNT
         facts = added_up(facts, self.known, self.tokens, self.marks, lexicon, counted)
@@ -195,6 +201,11 @@ class _Line(LineParts):
         )
         requests = tuple(r for r in self.requests if r.kind not in ("yes", "no") or not settled)
         return Understood(tuple(facts), corrections, requests, asks, self._unused(), tuple(self.wrong))
+
+    def _called_right(self, facts: Sequence[Fact]) -> list[Fact]:
+        right, places = called_right(self.readings, facts, self.tokens)
+        self.used |= places
+        return right
 
     # ---- numbers
 
@@ -216,6 +227,7 @@ class _Line(LineParts):
         drop_next_door(readings, clauses, self.lexicon)
         of_the_water(readings, self.marks, self.tokens)
         drop_counted_things(readings, self.tokens, self._setting("spoken"))
+        drop_other_times(readings, clauses)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made, self.wrong = self._fill_of_depths()

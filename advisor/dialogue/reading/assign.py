@@ -28,6 +28,7 @@ from advisor.dialogue.reading.measured import (
     fitting_units,
     is_time,
 )
+from advisor.dialogue.reading.methods import by_method, drop_counted_words
 from advisor.dialogue.reading.numbers import Measure
 from advisor.dialogue.reading.sequel import by_elimination, carry_on, spread
 from advisor.dialogue.reading.series import SERIAL, frame_series, name_series, sole_quantity
@@ -105,7 +106,8 @@ def assign(
     cues = [c for c in cues if c.target.name not in _FILLING or not {*c.places} <= framed]
     aim_pairs(tokens, readings, cues)
     _give_cues(readings, cues, _cue_pairs(tokens, readings, cues, marks, lexicon))
-    _by_method(tokens, readings, cues)
+    by_method(tokens, readings, cues)
+    drop_counted_words(tokens, readings)
     times_factor(tokens, readings)
     points(tokens, readings)
     jug_of(tokens, readings, marks)
@@ -135,6 +137,7 @@ def assign(
         bases = {r.base for r in readings}
         if not reading.base and reading.measure.bare and is_power(tokens, reading.measure):
             reading.base = "" if "bacteria" in bases else "bacteria"
+    drop_counted_words(tokens, readings)
     return readings
 
 
@@ -234,21 +237,6 @@ def _give_cues(
             reading.base = "refractometer_reading"
 
 
-def _by_method(tokens: Sequence[Token], readings: Sequence[Reading], cues: Sequence[Match]) -> None:
-    """ "Strength 7.2 by titration": the method right behind the number says which strength it is."""
-    used = {p for r in readings for p in r.places}
-    for reading in readings:
-        if reading.base not in ("concentration", "reading") or "target" in reading.frames:
-            continue
-        for cue in cues:
-            between = tokens[reading.measure.last + 1 : cue.first]
-            behind = cue.first > reading.measure.last and all(t.filler and t.kind != "mark" for t in between)
-            if cue.target.name == "titration" and behind and used.isdisjoint(cue.places):
-                reading.base = "titration"
-                reading.places.update(cue.places)
-                break
-
-
 def _shared_units(tokens: Sequence[Token], found: Sequence[Measure]) -> list[Measure]:
     """ "5 litres of concentrate and 95 of water": the second volume shares the first one's unit."""
     made: list[Measure] = []
@@ -299,17 +287,21 @@ AIMED = frozenset(
 def _by_two_tools(tokens: Sequence[Token], readings: Sequence[Reading]) -> bool:
     """ "Meter says 8.9 and the strip 8.5": a second way of reading gives a second pH."""
     free = [r for r in readings if r.base in ("", "reading", "ph") and r.measure.bare and not r.measure.share]
-    if len(free) != 2 or not all(6.0 <= r.measure.number <= 11.0 for r in free):
+    by_tool: dict[str, Reading] = {}
+    start = 0
+    for reading in free:
+        opens = max((p + 1 for p in range(start, reading.measure.first) if tokens[p].hard), default=start)
+        words = {t.norm for t in tokens[opens : reading.measure.first]}
+        tool = "meter" if words & _METERS else "strips" if words & _STRIPS else ""
+        start = reading.measure.last + 1
+        if tool and 6.0 <= reading.measure.number <= 11.0:
+            by_tool.setdefault(tool, reading)
+    if len(by_tool) != 2:
         return False
-    first, second = (
-        {t.norm for t in tokens[start : r.measure.first]}
-        for start, r in ((0, free[0]), (free[0].measure.last + 1, free[1]))
-    )
-    if (first & _METERS and second & _STRIPS) or (first & _STRIPS and second & _METERS):
-        free[0].base, free[1].base = "ph", "ph_second"
-        free[0].distance = free[1].distance = 1.0
-        return True
-    return False
+    first, second = by_tool.values()
+    first.base, second.base = "ph", "ph_second"
+    first.distance = second.distance = 1.0
+    return True
 
 
 _HELD = frozenset(
@@ -328,6 +320,13 @@ def _of_another_kind(reading: Reading, readings: Sequence[Reading]) -> bool:
     return last is not None and last.base not in AIMED and "fraction" not in fitting_units(last.measure)
 
 
+def _stands_at(reading: Reading, tokens: Sequence[Token]) -> bool:
+    """ "It's at maybe a third" where the line speaks of a tank: how full it stands."""
+    ahead = [t.norm for t in tokens[max(0, reading.measure.first - 4) : reading.measure.first]]
+    own = {"it", "its", "tank", "sump", "level", "is"} & set(ahead) and "at" in ahead
+    return bool(own) and any(t.norm in ("tank", "sump", "level", "reservoir") for t in tokens)
+
+
 def _default(
     reading: Reading, readings: Sequence[Reading], lexicon: Lexicon, tokens: Sequence[Token]
 ) -> str:
@@ -337,7 +336,7 @@ def _default(
     if measure.ratio is not None:
         return "mix_ratio"
     if measure.share:
-        return "sump_fill" if "down" in reading.frames else ""
+        return "sump_fill" if "down" in reading.frames or _stands_at(reading, tokens) else ""
     if not measure.unit:
         bases = {r.base for r in readings}
         if (

@@ -210,6 +210,8 @@ class Composer:
             return
         if any(self.tokens[p].kind == "number" for p in words):
             return
+        if denied and not self.taken.isdisjoint(own):
+            return  # "foam nil, tramp oil nil": the second denies a finding of its own
         for topic in topics:
             rule = self._rule(topic, state)
             if rule is not None and not rule.get("when"):

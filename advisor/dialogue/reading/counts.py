@@ -65,7 +65,11 @@ def count_out_of(tokens: Sequence[Token], readings: list[Reading]) -> None:
         kind = "machines" if machines and "people" not in kinds and not hurt else "people"
         part.base, whole.base = f"{kind}_affected", f"{kind}_total"
         part.distance = whole.distance = 0.0
+    _others(tokens, counts)
     for reading in counts:
+        out_of = [t.norm for t in tokens[max(0, reading.measure.first - 2) : reading.measure.first]]
+        if reading.base == "people_total" and out_of == ["out", "of"]:
+            reading.distance = 0.0  # "one operator out of six"
         ahead = [t.norm for t in tokens[max(0, reading.measure.first - 1) : reading.measure.first]]
         if reading.base == "machines_affected" and ahead in (["with"], ["mit"], ["for"], ["fuer"], ["feeds"]):
             reading.base = "machines_total"
@@ -74,6 +78,22 @@ def count_out_of(tokens: Sequence[Token], readings: list[Reading]) -> None:
             break
         if reading.base.endswith("_affected") and _none_of(tokens, reading):
             reading.base = reading.base.replace("affected", "total")
+
+
+def _others(tokens: Sequence[Token], counts: Sequence[Reading]) -> None:
+    """ "One has a rash, the three others have nothing": the others and those affected are all of them."""
+    part = next((r for r in counts if r.base == "people_affected"), None)
+    one = any(a.norm == "one" and b.norm in _PEOPLE for a, b in itertools.pairwise(tokens))
+    if not (part or one) or any(r.base == "people_total" for r in counts):
+        return
+    for reading in counts:
+        ahead = tokens[reading.measure.first - 1].norm if reading.measure.first else ""
+        behind = [t.norm for t in tokens[reading.measure.last + 1 : reading.measure.last + 2]]
+        if reading is not part and (behind == ["others"] or ahead in ("other", "anderen")):
+            both = (part.measure.number if part else 1.0) + reading.measure.number
+            reading.base, reading.distance = "people_total", 0.0
+            reading.measure = replace(reading.measure, low=both, high=both)
+            return
 
 
 def _is_count(reading: Reading) -> bool:

@@ -43,7 +43,7 @@ def carry_on(
         if not inside or not dated or not all(_unnamed(r, tokens) for r in inside):
             continue
         named = {c.target.name for c in cues if first <= c.first <= last and not _plain(c.places, tokens)}
-        if named & SERIAL - {"reading"}:
+        if named & SERIAL - {"reading"} or any(r.base == "ph_second" for r in inside):
             continue
         earlier = [r for r in readings if r.measure.last < first and r.base in SERIAL | set(_LEADS)]
         if not earlier:

@@ -159,7 +159,7 @@ def move_numbers(readings: Sequence[Reading], subjects: Subjects, lexicon: Lexic
 
 _WEATHER = frozenset(
     {"heat", "heatwave", "hot", "summer", "warm", "degrees", "hitze", "heiss", "hitzewelle", "sommer", "grad",
-     "boiling", "baking", "scorching", "sweltering"}
+     "boiling", "baking", "scorching", "sweltering", "chiller", "cooler"}
 )  # fmt: skip
 
 
@@ -178,6 +178,23 @@ _FILLED = frozenset(
     {"topic_fluid", "topic_tank", "topic_machine", "topic_pump", "topic_refill", "topic_scale",
      "topic_time_off", "topic_drum", "topic_foam", "topic_water", "topic_oil"}
 )  # fmt: skip
+
+
+_STILL = frozenset(
+    {"topic_skimmer", "topic_extraction", "topic_filter", "topic_strips", "topic_meter", "topic_drum",
+     "topic_person", "topic_nozzle"}
+)  # fmt: skip
+
+
+def drop_other_times(readings: Sequence[Reading], clauses: Clauses) -> None:
+    """ "The skimmer has been off a month": no machine has stood still for that."""
+    for reading in readings:
+        if reading.base != "idle_time":
+            continue
+        there = clauses.within(clauses.of(reading.measure.first))
+        before = [m for m in there if m.last < reading.measure.first]
+        if (before[-1:] or there[:1]) and (before or there)[-1 if before else 0].target.name in _STILL:
+            reading.base = ""
 
 
 def give_temperatures(readings: Sequence[Reading], clauses: Clauses) -> None:

@@ -61,6 +61,11 @@ def undated(marks: Sequence[Match]) -> list[Match]:
     """The marks without the "monday" of "last monday": the wider word of time says when."""
     times = [m for m in marks if m.target.name in ("before", "now", "before_series", "first_fill")]
     inner = [m for m in times if any({*m.places} < {*o.places} for o in times)]
+    # "8 % on Monday and 10 now": with a word for now in the line, the day is one of before.
+    days = [m for m in times if m.target.name == "now" and len(m.places) == 1]
+    dated = [m for m in days if any({*m.places} == {*o.places} and o is not m for o in times)]
+    if any(m.target.name == "now" and m not in dated for m in times):
+        inner += dated
     return [m for m in marks if m not in inner]
 
 
@@ -159,6 +164,8 @@ def _frame_distance(
         earlier = earlier | {"so"}  # "8.8 which is our normal"
     if name == "target" and (ahead in ("on", "as", "auf") or (behind and earlier & _LIKENESS)):
         return FAR  # "strength 8 on target", "pH 9.1 as it should be" are what was found
+    if name == "target" and behind and tokens[mark.last].norm == "book" and "in" in earlier:
+        return FAR  # "wrote 5.0 in the book" is what was found
     if name == "target" and any(t.text == "?" for t in tokens[mark.last : reading.measure.first]):
         return FAR
     following = tokens[mark.last + 1].norm if mark.last + 1 < len(tokens) else ""
