@@ -42,7 +42,6 @@ from advisor.dialogue.reading.settling import (
 from advisor.dialogue.reading.subjects import (
     Subjects,
     drop_other_shares,
-    drop_other_times,
     give_temperatures,
     move_numbers,
 )
@@ -227,7 +226,6 @@ class _Line(LineParts):
         drop_next_door(readings, clauses, self.lexicon)
         of_the_water(readings, self.marks, self.tokens)
         drop_counted_things(readings, self.tokens, self._setting("spoken"))
-        drop_other_times(readings, clauses)
         self.readings: list[Reading] = readings
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made, self.wrong = self._fill_of_depths()

@@ -164,7 +164,8 @@ _WEATHER = frozenset(
 
 
 def drop_other_shares(readings: Sequence[Reading], clauses: Clauses) -> None:
-    """ "Tool life is down by a third" fills no sump: a share belongs to the thing its clause speaks of."""
+    """ "Tool life is down by a third" fills no sump: share and time are of what its clause names."""
+    drop_other_times(readings, clauses)
     for reading in readings:
         measure = reading.measure
         if reading.base != "sump_fill" or not (measure.share or measure.unit):
