@@ -46,7 +46,7 @@ from advisor.dialogue.reading.subjects import (
     move_numbers,
 )
 from advisor.dialogue.reading.taken_up import taken_up
-from advisor.dialogue.reading.vessels_told import name_vessels
+from advisor.dialogue.reading.vessels_told import doubtful_sizes, name_vessels
 from advisor.dialogue.reading.whose import (
     added_when,
     drop_counted_things,
@@ -208,11 +208,12 @@ class _Line(LineParts):
 
     # ---- numbers
 
-    def _numbers(self, matches: Sequence[Match], scope: Scope) -> list[Fact]:
+    def _named_numbers(self, matches: Sequence[Match]) -> list[Reading]:
+        """Every number of the line with the quantity it is, as far as the line tells."""
         found = measures(self.tokens, self.marks, self._blocked(matches) | self._depth_numbers())
         found, vessels = shares_of_vessels(self.tokens, amended(self.tokens, found))
         readings = assign(self.tokens, found, self.cues, self.marks, self.lexicon)
-        self.idle = idle = name_vessels(self.tokens, readings, self.marks, self.gallon)
+        self.idle = name_vessels(self.tokens, readings, self.marks, self.gallon)
         self.subjects = Subjects(self.tokens, self.marks, [m.first for m in found])
         readings += [Reading(v, "pail", distance=0.0) for v in vessels]
         multiplied = any(m.target.name == "factor_applied" and m.target.value == "yes" for m in matches)
@@ -226,9 +227,13 @@ class _Line(LineParts):
         drop_next_door(readings, clauses, self.lexicon)
         of_the_water(readings, self.marks, self.tokens)
         drop_counted_things(readings, self.tokens, self._setting("spoken"))
-        self.readings: list[Reading] = readings
+        return readings
+
+    def _numbers(self, matches: Sequence[Match], scope: Scope) -> list[Fact]:
+        readings = self.readings = self._named_numbers(matches)
         self.asks: list[tuple[str, str, tuple[str, ...]]] = []
         made, self.wrong = self._fill_of_depths()
+        self._doubt_sizes(readings)
         self.answering: Reading | None = None
         if (
             self.expecting
@@ -236,7 +241,7 @@ class _Line(LineParts):
             and not any(m.target.name == self.expecting for m in matches)
             and not corrects_another(self.expecting, readings, self.tokens, self.marks, self.lexicon)
         ):
-            asked = [r for r in readings if r not in idle]
+            asked = [r for r in readings if r not in self.idle]
             if needs_unit(self.expecting, asked, self.lexicon):
                 said = self.text.strip()
                 choices = tuple(self.lexicon.settings["unit_needed"][self.expecting])
@@ -283,6 +288,13 @@ class _Line(LineParts):
             readings, self.cues, self.marks, made, self.tokens, self.text, scope, self.lexicon, taken
         )
         return made + trends
+
+    def _doubt_sizes(self, readings: Sequence[Reading]) -> None:
+        """Sizes of a sump that may be a thousandfold larger are asked for again."""
+        for reading, sentence in doubtful_sizes(readings, self.tokens, self.text, self.expecting):
+            self.wrong.append(sentence)
+            self.idle.append(reading)
+            self.used.update(range(reading.measure.first, reading.measure.last + 1))
 
     def _wrong_answer(self, readings: Sequence[Reading]) -> None:
         """A bare number that the quantity asked about cannot be."""

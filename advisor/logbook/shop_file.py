@@ -14,7 +14,7 @@ from advisor.logbook.intervals import intervals
 from advisor.logbook.prices import read_price
 from advisor.logbook.shop import SHEET_LIMITS, Shop, shop_from_json, shop_json
 from advisor.logbook.shop_beside import beside_of, order_of, tables_of
-from advisor.logbook.sump_size import sump_litres
+from advisor.mixing.sump_size import sump_litres
 
 _LENGTH = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*(mm|cm|m|in|inch|ft)\s*")
 _PLAIN = re.compile(r"[A-Za-z][\w]*(?: [\w()/]+)*")

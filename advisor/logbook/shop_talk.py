@@ -14,7 +14,7 @@ from advisor.errors import BadInput, BadQuantity
 from advisor.logbook.prices import read_price
 from advisor.logbook.row_ids import row_id
 from advisor.logbook.shop_file import AT_MOST, UNNAMED, answers, nearest_answer
-from advisor.logbook.sump_size import sump_litres
+from advisor.mixing.sump_size import sump_litres
 from advisor.quantities import parse, parse_window
 
 Ask = Callable[[str], str]

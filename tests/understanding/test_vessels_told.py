@@ -68,3 +68,18 @@ def test_a_percent_put_right_is_what_was_told_last(
 ) -> None:
     """The target where that was the last of them, unless the line names another."""
     assert read(line, None, *known) == facts
+
+
+@pytest.mark.parametrize("line", ["sump holds 1.200 L", "tank is about 1.500 litres"])
+def test_a_size_that_may_be_a_thousandfold_is_asked_again(line: str) -> None:
+    """A point before three digits is decimals to some and thousands to others."""
+    got = understand(line, lexicon=shared_lexicon())
+
+    assert [f.id for f in got.facts] == []
+    assert "1200 L" in got.wrong[0] or "1500 litres" in got.wrong[0]
+
+
+def test_what_came_from_another_machine_is_no_size() -> None:
+    """Nor is what went over to it."""
+    assert read("moved 20 l over from mill 1") == {}
+    assert read("lathe 2 holds 250 L") == {"sump_volume": 250.0}

@@ -203,6 +203,8 @@ def _means_another(tokens: Sequence[Token], cue: Match, reading: Reading) -> boo
         # "Streaks of oil lying about and I get 3 %": the second clause has its own speaker.
         words = [t.norm for t in tokens[cue.last + 1 : measure.first]]
         return any(a in ("and", "und") and b in _SPEAKERS for a, b in itertools.pairwise(words))
+    if cue.target.name == "sump_volume" and cue.first > measure.last and cue.first:
+        return tokens[cue.first - 1].norm in ("from", "von", "aus")  # "20 L over from mill 1"
     if cue.target.name == "sump_fill":
         between = tokens[cue.last + 1 : measure.first]
         parted = any(t.kind == "mark" and t.text in (",", "(") for t in between)

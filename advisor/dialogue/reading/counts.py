@@ -289,12 +289,18 @@ def time_since_done(tokens: Sequence[Token], readings: Sequence[Reading], cues: 
                 break
 
 
+#: Words behind a volume that say it moved ("30 L leaked", "20 L over from mill 1").
+_MOVED = frozenset(
+    {"went", "got", "leaked", "ran", "came", "spilled", "poured", "tipped", "lost", "over", "across"}
+)
+
+
 def is_poured(tokens: Sequence[Token], measure: Measure, marks: Sequence[Match]) -> bool:
     """A volume that was put in ("topped up with 30 L premix") is not the size of the sump."""
     if "L" not in fitting_units(measure):
         return False
     behind = tokens[measure.last + 1].norm if measure.last + 1 < len(tokens) else ""
-    if behind in ("went", "got", "leaked", "ran", "came", "spilled", "poured", "tipped", "lost"):
+    if behind in _MOVED:
         return True
     last = tokens[measure.last + 1] if measure.last + 1 < len(tokens) else None
     alone = (

@@ -9,6 +9,7 @@ from advisor.dialogue.reading.counts import is_poured
 from advisor.dialogue.reading.lexicon import Match
 from advisor.dialogue.reading.measured import FAR, Reading, fitting_units, to_unit
 from advisor.dialogue.reading.tokens import Token
+from advisor.errors import BadQuantity
 
 #: What is filled and carried by hand; its size is that of the recipe's pail.
 _CARRIED = frozenset(
@@ -79,6 +80,31 @@ def _vessel_behind(tokens: Sequence[Token], reading: Reading, readings: Sequence
         at += 1
     norm = tokens[at].norm if at < len(tokens) else ""
     return norm if norm in _CARRIED | _STANDING else ""
+
+
+def doubtful_sizes(
+    readings: Sequence[Reading], tokens: Sequence[Token], text: str, expecting: str | None
+) -> list[tuple[Reading, str]]:
+    """The sizes of a sump that may be a thousandfold larger ("1.200 L"), each with what to write instead.
+
+    They lose their quantity: they answer nothing.
+    """
+    from advisor.mixing.sump_size import sump_litres
+
+    made = []
+    for reading in readings:
+        measure = reading.measure
+        asked = expecting == "sump_volume" and not reading.base
+        if not (reading.base == "sump_volume" or asked) or not any(
+            "." in t.text for t in tokens[measure.first : measure.last + 1]
+        ):
+            continue
+        try:
+            sump_litres(text[tokens[measure.first].start : tokens[measure.last].end], "us")
+        except BadQuantity as trouble:
+            reading.base = ""
+            made.append((reading, f"{trouble}".rstrip(".") + "."))
+    return made
 
 
 def without_vessels(marks: Sequence[Match], tokens: Sequence[Token]) -> list[Match]:
