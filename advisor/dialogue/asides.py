@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from advisor.dialogue import passed, phrases, policy, procedures
+from advisor.dialogue import passed, phrases, phrases_asked, policy, procedures
+from advisor.dialogue.asked_about import told_to_a_question
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import FROM_FIX, SHOP_BOOK, CaseState
 from advisor.dialogue.explaining import Explainer
@@ -32,6 +33,9 @@ class Asides:
         other = self.session.elsewhere.first(text, self.state)
         if other is not None:
             return other
+        told = told_to_a_question(self.session, self.state, text)
+        if told is not None:
+            return told
         without = self.session.names.strike(text)
         if without is not None:
             return [*without, *self.session.repeat()]
@@ -127,6 +131,8 @@ class Asides:
         """Go on without an answer to the open question."""
         session, state = self.session, self.state
         if not state.expecting:
+            if kind == "dont_know" and session.last_move.target == policy.COMPLAINT:
+                return [Block("ask", phrases_asked.TRY_LOOKING)]
             return session.repeat() if kind == "dont_know" else Follower(session, state).tick(passed=True)
         session.record.skipped(text, state.expecting)
         told = phrases.DONT_KNOW if kind == "dont_know" else phrases.SKIPPED

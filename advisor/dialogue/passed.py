@@ -130,6 +130,19 @@ def said_again(session: Session, state: CaseState, view: Assessment) -> list[Blo
     return still_blocks(session.rules, found[:1])[:-1]
 
 
+def standing(view: Assessment, rules: RuleBase) -> list[str]:
+    """The stops and emergencies that stand, gravest first; what is merely proposed is none."""
+    return [c for c in view.cautions if _lasting(rules, c)]
+
+
+def left_standing(session: Session) -> dict[str, list[str]]:
+    """What the end of a case keeps of its stops, so that the next start can offer to go on with them."""
+    state = session.state()
+    open_ = {*told(state, session.rules)}
+    stands = [c for c in standing(session.view(state=state), session.rules) if c in open_]
+    return {"stands": stands} if stands else {}
+
+
 def told(state: CaseState, rules: RuleBase) -> list[str]:
     """Stops of this case that were put before the person and have not been acknowledged."""
     return [c for c in state.shown if c not in state.acknowledged and _lasting(rules, c)]

@@ -106,7 +106,9 @@ WHAT_IF_KEEP = 'Nothing is recorded. Type "keep it" to take it into the case.'
 KEPT = "Kept. It now counts."
 NOTHING_TO_KEEP = "There is no trial answer to keep."
 EMERGENCY_NEXT = 'Type "it is dealt with" when the person is safe and help has been called.'
-NOT_YET = "First this. " + EMERGENCY_NEXT
+NOT_YET = (
+    'First this. Type "it is dealt with" or "erledigt" when the person is safe and help has been called.'
+)
 
 HELP = (
     ("in your own words", "what you see, smell, read or did; several things in one line are fine"),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
-from advisor.dialogue import phrases
+from advisor.dialogue import phrases, phrases_asked
 from advisor.dialogue.answer import deciding_fact, may_be_repeated, next_checks
 from advisor.dialogue.blocks import Block
 from advisor.dialogue.case import SHOP_BOOK, CaseState
@@ -24,6 +24,9 @@ REASONS = 4
 ALSO = 0.08
 #: With nothing seen that speaks for it, it is named only when this likely (common practice, no source).
 LIKELY = 0.3
+#: What says that people are well; and quantities that say nothing of the coolant's state.
+PEOPLE = ("skin", "breathing", "eyes_nose")
+_OF_THE_SHOP = frozenset({"target", "sump_volume", "pail", "people_affected", "people_total"})
 #: Things to do shown at once; "more" shows the rest.
 STEPS = 6
 
@@ -108,9 +111,31 @@ def verdict_blocks(view: Assessment, shown: Iterable[str]) -> list[Block]:
 def run_words(view: Assessment) -> str:
     """Whether it may run, in a sentence; what only has to be done first is told as "not yet"."""
     rules = view.known.rules
+    if view.run == "run" and knows_too_little(view):
+        if view.verdict == "named":
+            return phrases_asked.IF_WELL
+        return f"{phrases_asked.TOO_LITTLE} {phrases_asked.TOO_LITTLE_WHY}"
+    grave = [rules.cautions[c] for c in view.cautions if rules.cautions[c]["level"] in {"emergency", "stop"}]
+    if view.run == "limits" and grave:
+        people = any(item.get("hold") == "cut_exposure" for item in grave)
+        return phrases_asked.PEOPLE_OFF if people else phrases_asked.STOP_FIRST
     first = {rules.cautions[c]["text"] for c in view.cautions if rules.cautions[c]["level"] == "warn"}
     waits = view.run == "stop" and view.run_because and first.issuperset(view.run_because)
     return phrases.NOT_YET_RUN if waits else phrases.RUN[view.run]
+
+
+def knows_too_little(view: Assessment) -> bool:
+    """Whether nothing about the coolant was told, or people were never told to be well, so that nothing
+    speaks for running; "nothing wrong" found by readings speaks for it."""
+    known = view.known
+    told = [
+        f
+        for f in known.present.values()
+        if f.said != SHOP_BOOK and not f.derived and known.rules.observables[f.id].role in {"sign", "reading"}
+    ]
+    about = [f for f in told if known.rules.observables[f.id].place != "person" and f.id not in _OF_THE_SHOP]
+    asked = all(known.status(p) is not None for p in PEOPLE)
+    return not about or not (asked or view.chain[:1] == (NOTHING_WRONG,))
 
 
 def run_because(view: Assessment, told: Collection[str] = ()) -> list[str]:

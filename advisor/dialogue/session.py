@@ -198,8 +198,7 @@ class Session:
         standing = self.last_move
         alarmed = standing.name == "emergency" and standing.target not in state.acknowledged
         brought = not alarmed or any(c == standing.target for _, c in state.carried)
-        lifted = lifting.dealt_with(self, state, text) if brought else None
-        if lifted is not None:
+        if (lifted := lifting.dealt_with(self, state, text) if brought else None) is not None:
             return lifted
         if alarmed and not brought and says_dealt_with(text, self.lexicon):
             self.record.append("acknowledged", {"cautions": [standing.target]}, text)
@@ -384,7 +383,8 @@ class Session:
         told = [b for b in blocks if b.kind not in {"ask", "answers"} and b.text != self._saved()]
         blocks = [b for b in told if not b.label.startswith(phrases.STEP)]
         if self.case is not None:
-            self.record.append("closed", {"how": "finished" if self.state().verdict else "stopped"})
+            how = {"how": "finished" if self.state().verdict else "stopped", **passed.left_standing(self)}
+            self.record.append("closed", how)
             blocks.append(Block("text", self._saved()))
         self.over = True
         return blocks

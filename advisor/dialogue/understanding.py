@@ -14,6 +14,7 @@ from typing import Any
 from advisor.dialogue.reading.acts import sort_acts
 from advisor.dialogue.reading.amended import amended, shares_of_vessels, withdrawn
 from advisor.dialogue.reading.answers import needs_unit, number_answer, worded_answer
+from advisor.dialogue.reading.asked import undenied
 from advisor.dialogue.reading.assign import assign
 from advisor.dialogue.reading.clauses import Clauses
 from advisor.dialogue.reading.composed import Composer, misplaced
@@ -177,6 +178,7 @@ class _Line(LineParts):
         facts = facts_of(matches, scope, self.text, self.tokens, lexicon, self.subjects)
         ids = {f.id for f in facts}
         facts += [f for f in numbers if f.id not in ids or not f.id.startswith("trend")]
+        facts = undenied(facts, self.tokens)
         facts = changes(together(facts, lexicon), self.marks, lexicon)
         facts = in_one_line(facts, self.tokens)
         several = people_counted(self.readings, self.tokens, self.marks)
@@ -186,8 +188,7 @@ class _Line(LineParts):
         facts = elsewhere(facts, self.known, self.tokens, lexicon)
         facts = implied(facts, numbers, lexicon) + self._called_right(facts)
         corrections, facts = self._corrected(facts)
-        counted = self.expecting == COUNT
-        facts = added_up(facts, self.known, self.tokens, self.marks, lexicon, counted)
+        facts = added_up(facts, self.known, self.tokens, self.marks, lexicon, self.expecting == COUNT)
         facts += at_a_sump_after_all(self.known, self.tokens, lexicon)
         answered = self._answered(facts, scope)
         facts = [*facts, *answered]

@@ -287,6 +287,13 @@ class Cause(Model):
     sources: Sources
 
 
+class AskedThen(Model):
+    """What an emergency answers to a line that holds one of ``words``, in small letters."""
+
+    words: Annotated[list[str], Field(min_length=1)]
+    text: Prose
+
+
 class Caution(Model):
     """``rules/cautions/<id>.yaml``: a danger, when it is told, and what it closes.
 
@@ -296,6 +303,7 @@ class Caution(Model):
     while it stands. ``refuses``: what is refused, in words.
     ``do_now``: short numbered steps, for the emergency and stop levels.
     ``hold``: the action that holds until help comes while it stands, before that of any cause.
+    ``asked``: answers to what is asked in the middle of an emergency, by the words that ask.
     """
 
     id: Id
@@ -304,6 +312,7 @@ class Caution(Model):
     when: Condition
     text: Prose
     do_now: list[Prose] = []
+    asked: list[AskedThen] = []
     hold: Id | None = None
     run: Run | None = None
     closes: list[Recipe] = []

@@ -70,7 +70,7 @@ def test_a_stop_taken_back_with_its_line_says_so(store: Store) -> None:
     talk = session(store)
     say(talk, "three guys have itchy hands")
 
-    assert "This stop stands no longer: Several people" in say(talk, "back")
+    assert "This stop stands no longer: Sore skin on several" in say(talk, "back")
 
 
 @pytest.mark.parametrize(

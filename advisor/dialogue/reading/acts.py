@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from advisor.dialogue.reading.asked import AMOUNT, DEED, question, told_only
 from advisor.dialogue.reading.lexicon import Lexicon, Match
 from advisor.dialogue.reading.tokens import Token
 
@@ -40,6 +41,8 @@ def frames(tokens: Sequence[Token], marks: Sequence[Match]) -> list[Frame]:
         inside = [m for m in marks if first <= m.first <= last]
         refusing = {p for m in inside if m.target.name == "no_proposal" for p in m.places}
         proposing = [m.first for m in inside if m.target.name == "proposal" and refusing.isdisjoint(m.places)]
+        if question(tokens[first : last + 1]) in (AMOUNT, DEED):
+            proposing.append(first)
         done = frozenset(p for m in inside if m.target.name == "done" for p in m.places)
         made.append(Frame(first, last, min(proposing, default=None), done, tokens[last].text == "?"))
     return made
@@ -69,6 +72,7 @@ def sort_acts(
             proposed_places.update(match.places)
             proposed.add((action_events.get(match.target.value, ""), frame.first))
     kept += _proposed_too(matches, kept, framed, tokens, marks)
+    matches = told_only(matches, [(f.first, f.last) for f in framed], tokens, lexicon)
     kept += [m for m in matches if _told_act(m, framed, tokens, lexicon, proposed, proposed_places)]
     kept += _done_too(matches, kept, framed, tokens, action_events)
     kept += _done_so(kept, tokens, action_events)
