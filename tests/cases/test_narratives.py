@@ -47,6 +47,8 @@ def test_dangers_are_told_and_traps_avoided(case: dict, words: bool) -> None:  #
         ("blind_cases_d.jsonl", True, 47),
         ("blind_cases_e.jsonl", False, 38),
         ("blind_cases_e.jsonl", True, 40),
+        ("blind_cases_f.jsonl", False, 34),
+        ("blind_cases_f.jsonl", True, 30),
     ],
 )
 def test_verdict_and_lead(file: str, words: bool, least: int) -> None:
