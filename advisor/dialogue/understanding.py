@@ -363,6 +363,8 @@ class _Line(LineParts):
         if not bare_no(self.tokens, self.lexicon):
             kinds -= {"no"}
         if any(m.target.name == "correction" and m.first <= 2 for m in self.marks):
+            if facts:  # "no i meant no one is ill": it puts right what was said before
+                return []
             kinds -= {"yes", "no"}
         answer = worded_answer(self.expecting, self.tokens, self.text, kinds, self.lexicon)
         if answer and not self.requests:

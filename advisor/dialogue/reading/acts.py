@@ -22,16 +22,25 @@ class Frame:
 
 
 def sentences(tokens: Sequence[Token]) -> list[tuple[int, int]]:
-    """First and last place of each sentence, its closing mark included."""
+    """First and last place of each sentence, its closing mark included.
+
+    A comma ends one where somebody's deed follows: "can i run it, we put biocide in yesterday".
+    """
     made, first = [], 0
     for at, token in enumerate(tokens):
-        if token.hard:
+        if token.hard or (token.text == "," and _deed_follows(tokens, at)):
             if at > first:
                 made.append((first, at))
             first = at + 1
     if first < len(tokens):
         made.append((first, len(tokens) - 1))
     return made
+
+
+def _deed_follows(tokens: Sequence[Token], comma: int) -> bool:
+    words = [t.norm for t in tokens[comma + 1 : comma + 4]]
+    words = words[1:] if words[:1] in (["but"], ["because"], ["cos"], ["and"]) else words
+    return words[:1] != [] and words[0] in _WHO and bool(set(words[1:2]) & _PUT)
 
 
 def frames(tokens: Sequence[Token], marks: Sequence[Match]) -> list[Frame]:
@@ -108,6 +117,7 @@ def _proposed_too(
 
 
 _PUT = frozenset({"put", "added", "tried", "poured", "had", "chucked", "gave", "used", "dosed", "did"})
+_WHO = frozenset({"i", "we", "he", "she", "they", "somebody", "someone", "wir", "ich"})
 
 
 def _answered(match: Match, framed: Sequence[Frame], tokens: Sequence[Token]) -> bool:
