@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from advisor.dialogue import phrases_led
@@ -48,8 +49,14 @@ def held(state: CaseState, rules: RuleBase) -> tuple[str, ...]:
     stood: dict[int, tuple[str, ...]] = {}
     for number in {state.shown_at[c] for c in shown}:
         then = [f for f in state.facts if (f.event or 0) < number or _measured(f, rules)]
-        stood[number] = assess(then, rules, questions=False).cautions
+        stood[number] = _alone(tuple(then), rules)
     return tuple(c for c in shown if c in stood[state.shown_at[c]])
+
+
+@lru_cache(maxsize=32)
+def _alone(facts: tuple[Fact, ...], rules: RuleBase) -> tuple[str, ...]:
+    """The cautions of these facts by themselves; a turn asks for the same ones several times."""
+    return tuple(assess(facts, rules, questions=False).cautions)
 
 
 def _said_more(state: CaseState, shown: Sequence[str]) -> bool:
@@ -115,7 +122,7 @@ def not_lifted(session: Session, before: CaseState, state: CaseState) -> list[Bl
         Block("text", phrases_led.STANDS_NO_LONGER.format(told=first_sentence(rules.cautions[c]["text"])))
         for c in lifted
     ]
-    alone = [assess(s.facts, rules, questions=False).cautions for s in (before, state)]
+    alone = [_alone(tuple(s.facts), rules) for s in (before, state)]
     kept = [c for c in shown if c in now and c in alone[0] and c not in alone[1]]
     new = [(i, f) for i, f in enumerate(state.facts) if i >= len(before.facts)]
     over = any(_passed(f, state.facts[:i], words) for i, f in new)
@@ -152,8 +159,8 @@ def end(session: Session, state: CaseState, text: str, meant: Sequence[str]) -> 
     """End those of `meant` that only what has passed, or a danger of the moment, brought on; which ones."""
     rules = session.rules
     over = {f.key: replace(f, status="ruled_out", said=text) for f in state.facts if f.id in NOW}
-    without = assess([*state.facts, *over.values()], rules, questions=False).cautions if meant else ()
-    alone = assess(state.facts, rules, questions=False).cautions if meant else ()
+    without = _alone((*state.facts, *over.values()), rules) if meant else ()
+    alone = _alone(tuple(state.facts), rules) if meant else ()
     of_passing = [c for c in held(state, rules) if c not in alone]
     stops = [c for c in told(state, rules) if c in meant and (c in of_passing or c not in without)]
     if stops:

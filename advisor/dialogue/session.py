@@ -104,7 +104,7 @@ class Session:
         self.pages = Pages(self)
         self.names = Names(self.record)
         self.elsewhere = OtherSump(self)
-        self._judged: tuple[object, Assessment] | None = None
+        self._judged: dict[object, Assessment] = {}  # the last few: a turn looks before and after a line
         self.last_move = policy.Move("ask", policy.COMPLAINT)
 
     # -- opening ---------------------------------------------------------------------------------
@@ -149,10 +149,10 @@ class Session:
         known = self.shop.ruled(state.sump, state.facts if facts is None else facts)
         stays = passed.held(state, self.rules)
         held = tuple(known), tuple(sorted(state.skipped)), tuple(c for _, c in state.carried), stays
-        if self._judged is None or self._judged[0] != held:
+        if held not in self._judged:
             judged = assess(held[0], self.rules, skip=held[1], carried=held[2], held=stays)
-            self._judged = held, judged
-        return self._judged[1]
+            self._judged = {**dict([*self._judged.items()][-3:]), held: judged}
+        return self._judged[held]
 
     # -- a turn ----------------------------------------------------------------------------------
 
